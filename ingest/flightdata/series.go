@@ -1,0 +1,280 @@
+package flightdata
+
+import (
+	"iter"
+	"math"
+	"slices"
+	"sort"
+	"time"
+
+	"rollonset/ingest/span"
+	"rollonset/ingest/unit"
+)
+
+// Mask says why a sample must not be trusted. Zero is a sample that may be.
+type Mask uint8
+
+// The reasons for masking a sample.
+const (
+	Good       Mask = iota
+	NotANumber      // the cell held text that is neither a number nor a known state
+	OutOfRange      // outside what is physically possible
+	TooFast         // changed faster than the aeroplane can
+	Spike           // one sample far off its neighbours
+	Stuck           // constant while related parameters prove movement
+	BelowFloor      // airspeed below the floor of the air-data computer
+	masks
+)
+
+// Masks is how many reasons there are, Good included.
+const Masks = int(masks)
+
+// String names the reason as pages and messages print it.
+func (m Mask) String() string {
+	names := [...]string{"good", "not a number", "out of range", "too fast", "spike", "stuck", "below the airspeed floor"}
+	if int(m) < len(names) {
+		return names[m]
+	}
+	return "unknown"
+}
+
+// Origin is where a series came from, kept beside the normalised values.
+type Origin struct {
+	Names []string // recorded names that gave samples, in order of preference
+	Unit  string   // recorded unit as the profile states it, "" for a discrete
+}
+
+// Series is one parameter of one recording: its own sample times and values,
+// never resampled. A discrete stores the index of its state in States.
+type Series struct {
+	Parameter Parameter
+	Kind      Kind
+	Unit      unit.Unit // unit of Values; the plain number for a discrete
+	States    []string  // of a discrete; nil for a continuous parameter
+	Times     []span.Instant
+	Values    []float64
+	Masks     []Mask        // one per sample, or nil when every sample is good
+	Period    time.Duration // nominal time between samples
+	Origin    Origin
+	Circular  bool // wraps at 360; interpolated the short way round
+}
+
+// maxAgePeriods is how many nominal periods a sample may stand for. Beyond
+// that the recording has a gap there, not a slow parameter.
+const maxAgePeriods = 2
+
+// MaxAge is how long after a sample its value may still be used.
+func (s *Series) MaxAge() time.Duration {
+	// A tenth of a period on top for the jitter of real sample clocks.
+	return s.Period*maxAgePeriods + s.Period/10
+}
+
+// Len is the number of samples, masked ones included; zero for nil.
+func (s *Series) Len() int {
+	if s == nil {
+		return 0
+	}
+	return len(s.Times)
+}
+
+func (s *Series) good(i int) bool { return s.Masks == nil || s.Masks[i] == Good }
+
+// Mask is the mask of sample i.
+func (s *Series) maskAt(i int) Mask {
+	if s.Masks == nil {
+		return Good
+	}
+	return s.Masks[i]
+}
+
+// upTo is the number of samples at or before t.
+func (s *Series) upTo(t span.Instant) int {
+	return sort.Search(len(s.Times), func(i int) bool { return s.Times[i] > t })
+}
+
+// Point is one sample.
+type Point struct {
+	At    span.Instant
+	Value float64
+}
+
+// Good yields the good samples inside sp in time order.
+func (s *Series) Good(sp span.Span) iter.Seq[Point] {
+	return func(yield func(Point) bool) {
+		if s == nil {
+			return
+		}
+		for i := s.upTo(sp.From - 1); i < len(s.Times) && s.Times[i] < sp.To; i++ {
+			if s.good(i) && !yield(Point{s.Times[i], s.Values[i]}) {
+				return
+			}
+		}
+	}
+}
+
+// Whole is the span from the first sample to just after the last; empty
+// for a series without samples.
+func (s *Series) Whole() span.Span {
+	if s.Len() == 0 {
+		return span.Span{}
+	}
+	return span.Span{From: s.Times[0], To: s.Times[len(s.Times)-1] + 1}
+}
+
+// Last is the last good sample at or before t, however old, and whether
+// there is one.
+func (s *Series) Last(t span.Instant) (Point, bool) {
+	if s == nil {
+		return Point{}, false
+	}
+	for i := s.upTo(t) - 1; i >= 0; i-- {
+		if s.good(i) {
+			return Point{s.Times[i], s.Values[i]}, true
+		}
+	}
+	return Point{}, false
+}
+
+// Next is the first good sample after t, however late, and whether there is
+// one.
+func (s *Series) Next(t span.Instant) (Point, bool) {
+	if s == nil {
+		return Point{}, false
+	}
+	for i := s.upTo(t); i < len(s.Times); i++ {
+		if s.good(i) {
+			return Point{s.Times[i], s.Values[i]}, true
+		}
+	}
+	return Point{}, false
+}
+
+// Reading is a value at an instant with what is known of its trust.
+type Reading struct {
+	Value float64
+	// Low and High bound the value by the samples around the instant.
+	Low, High float64
+	// Age is the time since the sample that stands for the value.
+	Age time.Duration
+	OK  bool
+	// Why says why there is no value, "" when there is one.
+	Why string
+}
+
+// Reasons why a series has no value at an instant.
+const (
+	WhyMissing = "not recorded"
+	WhyEmpty   = "no sample in the recording"
+	WhyGap     = "no sample near enough"
+	WhyMasked  = "samples masked"
+)
+
+// Hold is the value of the last good sample at or before t, provided that it
+// is no older than MaxAge. It is the rule for discretes.
+func (s *Series) Hold(t span.Instant) Reading {
+	p, ok := s.Last(t)
+	switch {
+	case s == nil:
+		return Reading{Why: WhyMissing}
+	case s.Len() == 0:
+		return Reading{Why: WhyEmpty}
+	case ok && t.Sub(p.At) <= s.MaxAge():
+		r := Reading{Value: p.Value, Low: p.Value, High: p.Value, Age: t.Sub(p.At), OK: true}
+		if n, ok := s.Next(t); ok && n.At.Sub(t) <= s.MaxAge() {
+			r.Low, r.High = min(p.Value, n.Value), max(p.Value, n.Value)
+		}
+		return r
+	}
+	return Reading{Why: s.whyNot(t)}
+}
+
+// whyNot tells a masked stretch from a gap.
+func (s *Series) whyNot(t span.Instant) string {
+	i := s.upTo(t) - 1
+	if i >= 0 && !s.good(i) && t.Sub(s.Times[i]) <= s.MaxAge() {
+		return WhyMasked + ": " + s.maskAt(i).String()
+	}
+	return WhyGap
+}
+
+// At is the value at t: between two good samples that are near enough, the
+// straight line; at or just after a lone sample, that sample. Discretes hold.
+// Low and High are the two samples that bracket t.
+func (s *Series) At(t span.Instant) Reading {
+	if s == nil || s.Kind == Discrete {
+		return s.Hold(t)
+	}
+	before, okB := s.Last(t)
+	after, okA := s.Next(t)
+	okB = okB && t.Sub(before.At) <= s.MaxAge()
+	if !okB {
+		return Reading{Why: s.whyNot(t)}
+	}
+	if before.At == t || !okA || after.At.Sub(before.At) > s.MaxAge() {
+		return Reading{Value: before.Value, Low: before.Value, High: before.Value, Age: t.Sub(before.At), OK: true}
+	}
+	return s.between(before, after, t)
+}
+
+func (s *Series) between(a, b Point, t span.Instant) Reading {
+	share := float64(t-a.At) / float64(b.At-a.At)
+	step := b.Value - a.Value
+	if s.Circular {
+		step = math.Remainder(step, 360)
+	}
+	v := a.Value + share*step
+	if s.Circular {
+		v = math.Mod(v+720, 360)
+	}
+	return Reading{Value: v, Low: min(a.Value, b.Value), High: max(a.Value, b.Value), Age: t.Sub(a.At), OK: true}
+}
+
+// Slice is the series inside sp, sharing the samples. Period and Origin stay.
+func (s *Series) Slice(sp span.Span) *Series {
+	if s == nil {
+		return nil
+	}
+	i, j := s.upTo(sp.From-1), s.upTo(sp.To-1)
+	out := *s
+	out.Times, out.Values = s.Times[i:j:j], s.Values[i:j:j]
+	if s.Masks != nil {
+		out.Masks = s.Masks[i:j:j]
+	}
+	return &out
+}
+
+// MaskCounts counts the samples by mask; index Good counts the good ones.
+func (s *Series) MaskCounts() [Masks]int {
+	var n [Masks]int
+	if s.Masks == nil {
+		n[Good] = s.Len()
+		return n
+	}
+	for _, m := range s.Masks {
+		n[m]++
+	}
+	return n
+}
+
+// State is the name of the state with that index, or "" for an index that
+// the series does not have.
+func (s *Series) State(v float64) string {
+	if i := int(v); v == math.Trunc(v) && i >= 0 && i < len(s.States) {
+		return s.States[i]
+	}
+	return ""
+}
+
+// NominalPeriod is the time between samples that most of the series shows:
+// the median step. Zero for fewer than two samples.
+func NominalPeriod(times []span.Instant) time.Duration {
+	if len(times) < 2 {
+		return 0
+	}
+	steps := make([]span.Instant, len(times)-1)
+	for i := range steps {
+		steps[i] = times[i+1] - times[i]
+	}
+	slices.Sort(steps)
+	return time.Duration(steps[len(steps)/2])
+}

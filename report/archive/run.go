@@ -1,0 +1,54 @@
+package archive
+
+// RunSchemaVersion is the version of the layout of runs/<id>.json.
+const RunSchemaVersion = 1
+
+// Run is runs/<id>.json: what one run of the batch took in, did and could not
+// do. Apart from Started, Finished and Stages it is a function of the inputs.
+type Run struct {
+	Schema     int             `json:"schema"`
+	ID         string          `json:"id"`
+	Program    string          `json:"program"`
+	Detection  string          `json:"detection"`
+	Started    string          `json:"started_utc"`
+	Finished   string          `json:"finished_utc"`
+	Command    []string        `json:"command"`
+	Profiles   []ProfileInfo   `json:"profiles"`
+	FlightList string          `json:"flight_list"`
+	Recordings []RecordingLine `json:"recordings"` // in path order
+	// Expected flights of the list for which no recording came.
+	Missing []string    `json:"missing_flights"`
+	Counts  RunCounts   `json:"counts"`
+	Stages  []StageTime `json:"stages"`
+}
+
+// RecordingLine is what became of one input file.
+type RecordingLine struct {
+	File    string `json:"file"`    // path as given
+	Status  string `json:"status"`  // "processed", "skipped" (done before) or "unreadable"
+	Problem string `json:"problem"` // why it could not be read, "" otherwise
+	Key     string `json:"key"`
+	Folder  string `json:"folder"` // of the flight, relative to the archive
+	Profile string `json:"profile"`
+}
+
+// RunCounts are the figures of the account.
+type RunCounts struct {
+	Received   int `json:"received"`
+	Processed  int `json:"processed"`
+	Skipped    int `json:"skipped"`
+	Unreadable int `json:"unreadable"`
+	Attempts   int `json:"attempts"`
+	Takeoffs   int `json:"takeoffs"`
+	Rejects    int `json:"rejects"`
+	Events     int `json:"events"`
+	High       int `json:"events_high"`
+	Medium     int `json:"events_medium"`
+	Low        int `json:"events_low"`
+}
+
+// StageTime is the time all workers together spent in one stage.
+type StageTime struct {
+	Stage   string  `json:"stage"` // "read", "detect", "write"
+	Seconds float64 `json:"seconds"`
+}

@@ -1,0 +1,405 @@
+package flightdata
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"math"
+	"path"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"rollonset/ingest/span"
+	"rollonset/ingest/unit"
+)
+
+// The names by which a clip is recognised and laid out. A clip is a Parquet
+// file with one column ClipTime, INT64 nanoseconds since the start of the
+// original recording, and an optional column per parameter under its
+// canonical name: DOUBLE for a continuous one, a word for a discrete one.
+// Where a parameter has a masked sample, a further INT32 column, the name and
+// ClipMaskSuffix, holds the mask of every sample. Everything else that
+// detection needs lies as JSON under ClipKey in the file's metadata.
+const (
+	ClipKey        = "rollonset.clip"
+	ClipTime       = "time"
+	ClipMaskSuffix = ".mask"
+)
+
+// ClipSchema is the version of the layout of a clip and of its metadata. A
+// reader must refuse a number that it does not know.
+const ClipSchema = 1
+
+// ClipMeta is what a clip carries beside its samples: all that a Recording
+// holds and the columns do not, and which judgement the clip was cut for.
+// Its JSON is canonical: the same ClipMeta gives the same bytes.
+type ClipMeta struct {
+	Source      Source // of the original recording; Path is a base name
+	Identity    Identity
+	Start       time.Time
+	ClockOrigin int64
+	Clock       string
+	Span        span.Span
+	Windows     span.Set
+	Life        map[Parameter]Life
+	Plan        *Plan // List is a base name
+	Notes       []Note
+	Columns     []ClipColumn // in name order
+	// Profile and Detection name what judged the recording; both zero for a
+	// clip that was cut without a judgement.
+	Profile   ClipProfile
+	Detection string
+}
+
+// ClipProfile names the profile that the clip was judged with.
+type ClipProfile struct {
+	Name    string `json:"name"`
+	Version string `json:"version"`
+	SHA256  string `json:"sha256"`
+}
+
+// ClipColumn is a Series without its samples. Masked says that the file has a
+// mask column for it; without one every sample is good.
+type ClipColumn struct {
+	Parameter Parameter
+	Kind      Kind
+	Unit      unit.Unit
+	States    []string
+	Period    time.Duration
+	Origin    Origin
+	Circular  bool
+	Masked    bool
+}
+
+// ClipMeta describes the recording as a clip, without the samples. Paths are
+// cut to base names, because the folder that a file lay in is no part of the
+// result and would make the bytes of a clip depend on the machine.
+func (r *Recording) ClipMeta() ClipMeta {
+	m := ClipMeta{
+		Source: r.Source, Identity: r.Identity, Start: r.Start, ClockOrigin: r.ClockOrigin,
+		Clock: r.Clock, Span: r.Span, Windows: r.Windows, Life: r.Life, Notes: r.Notes,
+	}
+	m.Source.Path = baseName(r.Source.Path)
+	if r.Plan != nil {
+		plan := *r.Plan
+		plan.List = baseName(plan.List)
+		m.Plan = &plan
+	}
+	for _, p := range r.Parameters() {
+		s := r.Series[p]
+		masked := slices.ContainsFunc(s.Masks, func(m Mask) bool { return m != Good })
+		m.Columns = append(m.Columns, ClipColumn{
+			Parameter: p, Kind: s.Kind, Unit: s.Unit, States: s.States,
+			Period: s.Period, Origin: s.Origin, Circular: s.Circular, Masked: masked,
+		})
+	}
+	return m
+}
+
+// Restore puts the samples that were read from a clip back into a recording.
+// A series need hold only Times, Values and Masks; the rest is filled in.
+// Columns for which no series is given were not read and are left out; their
+// proof of life stays, because it was seen on the whole recording.
+func (m ClipMeta) Restore(series map[Parameter]*Series) *Recording {
+	r := &Recording{
+		Source: m.Source, Identity: m.Identity, Start: m.Start, ClockOrigin: m.ClockOrigin,
+		Clock: m.Clock, Span: m.Span, Windows: m.Windows, IsClip: true,
+		Series: make(map[Parameter]*Series, len(series)), Life: m.Life, Plan: m.Plan, Notes: m.Notes,
+	}
+	for _, c := range m.Columns {
+		s, ok := series[c.Parameter]
+		if !ok {
+			continue
+		}
+		r.Series[c.Parameter] = &Series{
+			Parameter: c.Parameter, Kind: c.Kind, Unit: c.Unit, States: c.States,
+			Times: s.Times, Values: s.Values, Masks: s.Masks,
+			Period: c.Period, Origin: c.Origin, Circular: c.Circular,
+		}
+	}
+	return r
+}
+
+// Word is the text that a clip holds for a value of a discrete: the name of
+// the state or, for a masked value that is no state, "?" and the number, so
+// that nothing is lost. More question marks keep it apart from a state that
+// is itself named so.
+func (c ClipColumn) Word(v float64) string {
+	i := int(v)
+	if v == float64(i) && i >= 0 && i < len(c.States) && slices.Index(c.States, c.States[i]) == i {
+		return c.States[i]
+	}
+	word := "?" + strconv.FormatFloat(v, 'g', -1, 64)
+	for slices.Contains(c.States, word) {
+		word = "?" + word
+	}
+	return word
+}
+
+// Value is the value behind a word that Word made. Any other word is an
+// error: the clip is damaged or was not written by this program.
+func (c ClipColumn) Value(word string) (float64, error) {
+	if i := slices.Index(c.States, word); i >= 0 {
+		return float64(i), nil
+	}
+	if number := strings.TrimLeft(word, "?"); number != word {
+		if v, err := strconv.ParseFloat(number, 64); err == nil {
+			return v, nil
+		}
+	}
+	return 0, fmt.Errorf("column %s: %q is none of its states (%s); the clip is damaged", c.Parameter, word, strings.Join(c.States, ", "))
+}
+
+// baseName is the last element of a path of any system.
+func baseName(p string) string {
+	if p == "" {
+		return ""
+	}
+	return path.Base(strings.ReplaceAll(p, `\`, "/"))
+}
+
+// ParseClipMeta reads the metadata of a clip. It refuses an unknown layout,
+// an unknown key, unit, kind or mask, and says which.
+func ParseClipMeta(text []byte) (ClipMeta, error) {
+	var m ClipMeta
+	if err := json.Unmarshal(text, &m); err != nil {
+		return ClipMeta{}, fmt.Errorf("metadata %s: %w", ClipKey, err)
+	}
+	return m, nil
+}
+
+// The JSON of a clip's metadata. The types repeat those above field by field,
+// so that a field added there does not compile until it is written here; the
+// conversions between them ignore the tags and nothing else.
+type (
+	clipJSON struct {
+		Schema      int          `json:"schema"`
+		Source      clipSource   `json:"source"`
+		Profile     ClipProfile  `json:"profile"`
+		Detection   string       `json:"detection"`
+		Identity    clipIdentity `json:"identity"`
+		Start       string       `json:"start_utc"`
+		ClockOrigin int64        `json:"clock_origin_ns"`
+		Clock       string       `json:"clock"`
+		Span        clipSpan     `json:"span"`
+		Windows     []clipSpan   `json:"windows"`
+		Plan        *clipPlan    `json:"plan"`
+		Life        []clipLife   `json:"life"`
+		Notes       []clipNote   `json:"notes"`
+		Masks       []string     `json:"masks"` // the names of the mask numbers, in order
+		Columns     []clipColumn `json:"columns"`
+	}
+	clipSource struct {
+		Path    string `json:"file"`
+		SHA256  string `json:"sha256"`
+		Bytes   int64  `json:"bytes"`
+		Format  string `json:"format"`
+		Rows    int64  `json:"rows"`
+		Columns int    `json:"columns"`
+		Used    int    `json:"columns_used"`
+	}
+	clipIdentity struct {
+		Tail      string `json:"tail"`
+		Type      string `json:"type"`
+		Flight    string `json:"flight"`
+		Aerodrome string `json:"aerodrome"`
+		Runway    string `json:"runway"`
+		Date      string `json:"date"`
+		From      string `json:"from"`
+	}
+	clipSpan struct {
+		From span.Instant `json:"from_ns"`
+		To   span.Instant `json:"to_ns"`
+	}
+	clipPlan struct {
+		Line          int    `json:"line"`
+		List          string `json:"list"`
+		PlannedFlap   *exact `json:"planned_flap"`
+		V1            *exact `json:"v1_kt"`
+		VR            *exact `json:"vr_kt"`
+		Weight        *exact `json:"weight_kg"`
+		CG            *exact `json:"cg_percent"`
+		Trim          *exact `json:"trim"`
+		RunwayLengthM *exact `json:"runway_m"`
+		Expected      bool   `json:"expected"`
+	}
+	clipLife struct {
+		Parameter Parameter `json:"parameter"`
+		Samples   int       `json:"samples"`
+		States    []string  `json:"states"`
+		Lo        exact     `json:"lowest"`
+		Hi        exact     `json:"highest"`
+	}
+	clipNote struct {
+		Place string `json:"place"`
+		Text  string `json:"text"`
+	}
+	clipColumn struct {
+		Parameter Parameter     `json:"parameter"`
+		Kind      string        `json:"kind"`
+		Unit      string        `json:"unit"`
+		States    []string      `json:"states"`
+		Period    time.Duration `json:"period_ns"`
+		Names     []string      `json:"recorded_names"`
+		Recorded  string        `json:"recorded_unit"`
+		Circular  bool          `json:"circular"`
+		Masked    bool          `json:"masked"`
+	}
+)
+
+// exact is a float64 that keeps every bit through JSON, infinities and NaN
+// included, which JSON has no number for.
+type exact float64
+
+// MarshalJSON writes the shortest number that reads back as the same value.
+func (x exact) MarshalJSON() ([]byte, error) {
+	v := float64(x)
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return json.Marshal(strconv.FormatFloat(v, 'g', -1, 64))
+	}
+	return json.Marshal(v)
+}
+
+// UnmarshalJSON reads a number or the text of one.
+func (x *exact) UnmarshalJSON(text []byte) error {
+	v, err := strconv.ParseFloat(strings.Trim(string(text), `"`), 64)
+	if err != nil {
+		return fmt.Errorf("%s is not a number", text)
+	}
+	*x = exact(v)
+	return nil
+}
+
+// MarshalJSON writes the metadata: keys in the order of clipJSON, lists never
+// null, characters of HTML not escaped.
+func (m ClipMeta) MarshalJSON() ([]byte, error) {
+	w := clipJSON{
+		Schema: ClipSchema, Source: clipSource(m.Source), Profile: m.Profile, Detection: m.Detection,
+		Identity: clipIdentity(m.Identity), ClockOrigin: m.ClockOrigin, Clock: m.Clock,
+		Span: clipSpan(m.Span), Windows: []clipSpan{}, Life: []clipLife{}, Notes: []clipNote{},
+		Masks: maskNames(), Columns: []clipColumn{},
+	}
+	if !m.Start.IsZero() {
+		w.Start = m.Start.UTC().Format(time.RFC3339Nano)
+	}
+	if p := m.Plan; p != nil {
+		w.Plan = &clipPlan{
+			p.Line, p.List, (*exact)(p.PlannedFlap), (*exact)(p.V1), (*exact)(p.VR), (*exact)(p.Weight),
+			(*exact)(p.CG), (*exact)(p.Trim), (*exact)(p.RunwayLengthM), p.Expected,
+		}
+	}
+	for _, s := range m.Windows {
+		w.Windows = append(w.Windows, clipSpan(s))
+	}
+	for p, l := range m.Life {
+		w.Life = append(w.Life, clipLife{p, l.Samples, append([]string{}, l.States...), exact(l.Lo), exact(l.Hi)})
+	}
+	slices.SortFunc(w.Life, func(a, b clipLife) int { return strings.Compare(string(a.Parameter), string(b.Parameter)) })
+	for _, n := range m.Notes {
+		w.Notes = append(w.Notes, clipNote(n))
+	}
+	for _, c := range m.Columns {
+		w.Columns = append(w.Columns, clipColumn{
+			c.Parameter, kindNames[c.Kind], c.Unit.Symbol, append([]string{}, c.States...), c.Period,
+			append([]string{}, c.Origin.Names...), c.Origin.Unit, c.Circular, c.Masked,
+		})
+	}
+	var b bytes.Buffer
+	enc := json.NewEncoder(&b)
+	enc.SetEscapeHTML(false)
+	err := enc.Encode(w)
+	return bytes.TrimSpace(b.Bytes()), err
+}
+
+// UnmarshalJSON reads what MarshalJSON wrote; see ParseClipMeta.
+func (m *ClipMeta) UnmarshalJSON(text []byte) error {
+	var probe struct {
+		Schema int `json:"schema"`
+	}
+	if err := json.Unmarshal(text, &probe); err != nil {
+		return err
+	}
+	if probe.Schema != ClipSchema {
+		return fmt.Errorf("layout %d of the clip is not known here (known: %d); read it with the version of the program that wrote it", probe.Schema, ClipSchema)
+	}
+	var w clipJSON
+	dec := json.NewDecoder(bytes.NewReader(text))
+	dec.DisallowUnknownFields()
+	if err := dec.Decode(&w); err != nil {
+		return err
+	}
+	return m.fill(w)
+}
+
+// fill checks what was read and turns it back into the nouns. An empty list
+// becomes nil again, as the nouns have it.
+func (m *ClipMeta) fill(w clipJSON) error {
+	if !slices.Equal(w.Masks, maskNames()) {
+		return fmt.Errorf("the masks of the clip are %q, this program knows %q; read it with the version of the program that wrote it", w.Masks, maskNames())
+	}
+	*m = ClipMeta{
+		Source: Source(w.Source), Identity: Identity(w.Identity), ClockOrigin: w.ClockOrigin, Clock: w.Clock,
+		Span: span.Span(w.Span), Life: map[Parameter]Life{}, Profile: w.Profile, Detection: w.Detection,
+	}
+	if w.Start != "" {
+		start, err := time.Parse(time.RFC3339Nano, w.Start)
+		if err != nil {
+			return fmt.Errorf("start_utc: %w", err)
+		}
+		m.Start = start.UTC()
+	}
+	if p := w.Plan; p != nil {
+		m.Plan = &Plan{
+			p.Line, p.List, (*float64)(p.PlannedFlap), (*float64)(p.V1), (*float64)(p.VR), (*float64)(p.Weight),
+			(*float64)(p.CG), (*float64)(p.Trim), (*float64)(p.RunwayLengthM), p.Expected,
+		}
+	}
+	for _, s := range w.Windows {
+		m.Windows = append(m.Windows, span.Span(s))
+	}
+	m.Windows = span.Of(m.Windows...) // in order and without overlap, whatever was read
+	for _, l := range w.Life {
+		m.Life[l.Parameter] = Life{l.Samples, append([]string(nil), l.States...), float64(l.Lo), float64(l.Hi)}
+	}
+	for _, n := range w.Notes {
+		m.Notes = append(m.Notes, Note(n))
+	}
+	return m.fillColumns(w.Columns)
+}
+
+func (m *ClipMeta) fillColumns(columns []clipColumn) error {
+	seen := map[Parameter]bool{}
+	for _, c := range columns {
+		kind := slices.Index(kindNames[:], c.Kind)
+		u, err := unit.Parse(c.Unit)
+		switch {
+		case seen[c.Parameter]:
+			return fmt.Errorf("column %s is described twice", c.Parameter)
+		case kind < 0:
+			return fmt.Errorf("column %s: unknown kind %q; known kinds: %s", c.Parameter, c.Kind, strings.Join(kindNames[:], ", "))
+		case c.Period < 0:
+			return fmt.Errorf("column %s: period of %d ns is negative", c.Parameter, c.Period)
+		case err != nil:
+			return fmt.Errorf("column %s: %w", c.Parameter, err)
+		}
+		seen[c.Parameter] = true
+		m.Columns = append(m.Columns, ClipColumn{
+			Parameter: c.Parameter, Kind: Kind(kind), Unit: u, States: append([]string(nil), c.States...), Period: c.Period,
+			Origin: Origin{Names: append([]string(nil), c.Names...), Unit: c.Recorded}, Circular: c.Circular, Masked: c.Masked,
+		})
+	}
+	return nil
+}
+
+// kindNames are the words for Kind in a clip, by its number.
+var kindNames = [...]string{Continuous: "continuous", Discrete: "discrete"}
+
+func maskNames() []string {
+	names := make([]string, Masks)
+	for m := range names {
+		names[m] = Mask(m).String()
+	}
+	return names
+}

@@ -240,3 +240,8 @@ func CountAtLeast(k int, sets ...Set) Set {
 	}
 	return Of(out...)
 }
+
+// Overlaps says whether any span of the set shares an instant with sp.
+func (s Set) Overlaps(sp Span) bool {
+	return len(s.And(Of(sp))) > 0
+}

@@ -1,0 +1,335 @@
+package takeoff
+
+import (
+	"fmt"
+	"time"
+
+	"rollonset/detect/trigger"
+	"rollonset/ingest/flightdata"
+	"rollonset/ingest/profile"
+	"rollonset/ingest/span"
+)
+
+// Result is everything that Find tells of one recording.
+type Result struct {
+	Attempts   []Attempt
+	LookAlikes []LookAlike
+	Notes      []flightdata.Note
+	// Windows are the stretches that were looked at to tell them, candidates
+	// that came to nothing included: a clip of these gives the same Result.
+	Windows span.Set
+}
+
+// Lead and tail of a candidate that its verdict looks at: the time airborne
+// before it, a steady stretch for baselines, and what came after.
+const (
+	leadTime = 80 * time.Second
+	tailTime = 45 * time.Second
+)
+
+// Find finds the takeoff attempts of a recording. It never fails: what the
+// recording cannot tell is said in the notes.
+func Find(rec *flightdata.Recording, prof *profile.Profile) Result {
+	e := gather(rec, prof)
+	f := finder{evidence: e, rule: prof.Attempt}
+	for _, c := range f.candidates() {
+		f.judge(c)
+	}
+	f.settleStanding()
+	f.lonelyLiftOffs()
+	for i := range f.out.Attempts {
+		f.out.Attempts[i].Number = i + 1
+	}
+	f.out.Notes = e.notes
+	f.out.Windows = span.Of(f.windows...).And(span.Of(e.whole()))
+	return f.out
+}
+
+// finder walks the candidates in time order.
+type finder struct {
+	*evidence
+	rule    profile.AttemptRule
+	out     Result
+	windows []span.Span
+	// standing are candidates without movement, settled at the end when
+	// later takeoffs are known.
+	standing []candidate
+}
+
+// candidate is one stretch of advanced thrust that starts on the ground.
+type candidate struct {
+	span.Span             // from thrust advance to the last engine's fall
+	advance   span.Moment // the crossing that armed it
+	cutOpen   bool        // the data ends or drops out while thrust is on
+	nextFrom  span.Instant
+}
+
+// candidates joins armed stretches into candidates. The end of one is where
+// no engine is left above the threshold; a new advance within NoAdvance joins.
+func (f *finder) candidates() []candidate {
+	var out []candidate
+	on := f.anyOn.Merge(f.rule.NoAdvance)
+	for _, a := range f.armed {
+		if n := len(out); n > 0 && a.From < out[n-1].To {
+			continue // still the same thrust
+		}
+		whole, ok := on.At(a.From)
+		if !ok {
+			whole = a
+		}
+		c := candidate{Span: span.Span{From: a.From, To: whole.To}, advance: f.crossing(a.From)}
+		c.cutOpen = f.openAt(c.To)
+		out = append(out, c)
+	}
+	for i := range out {
+		out[i].nextFrom = f.whole().To
+		if i+1 < len(out) {
+			out[i].nextFrom = out[i+1].From
+		}
+	}
+	return out
+}
+
+// crossing is the moment behind an arming instant: the crossing of the
+// engine that completed the count, with its samples as bracket.
+func (f *finder) crossing(t span.Instant) span.Moment {
+	m := span.Exactly(t)
+	for _, g := range f.engines {
+		for _, ep := range g.forward.Episodes {
+			if ep.From.At == t {
+				m = span.Within(t, min(m.Earliest, ep.From.Earliest), max(m.Latest, ep.From.Latest))
+			}
+		}
+	}
+	return m
+}
+
+// openAt says whether thrust is lost, rather than reduced, at t.
+func (f *finder) openAt(t span.Instant) bool {
+	for _, g := range f.engines {
+		for _, ep := range g.forward.Episodes {
+			if ep.OpenEnd && ep.To.At == t {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// judge decides what a candidate is.
+func (f *finder) judge(c candidate) {
+	if f.airSet.Holds(c.From) {
+		return // thrust in flight
+	}
+	f.look(c)
+	lift, flew := f.liftOff(c)
+	speed, _ := f.speedAt(c.From)
+	since, flown := f.airborneBefore(c.From)
+	switch {
+	case flown && speed >= f.rule.StartBelow && flew:
+		f.touchAndGo(c, lift, since)
+	case flown && f.landing(c, speed):
+		f.lookAlike("landing roll", c, fmt.Sprintf("airborne until %.1f s before, and the speed falls under thrust", since.Seconds()))
+	case flew:
+		f.attempt(c, Airborne, "sustained air state from "+f.groundBy, lift)
+	case speed >= f.rule.StartBelow && !f.startsHere(c):
+		f.lookAlike("already fast", c, fmt.Sprintf("thrust advanced on the ground at %.0f kt, at or above %.0f kt", speed, f.rule.StartBelow))
+	default:
+		f.onGround(c)
+	}
+}
+
+// look keeps the stretch that a candidate's verdict rests on for the clip.
+func (f *finder) look(c candidate) {
+	to := c.To
+	if sp, ok := f.airSet.At(c.To); ok {
+		to = max(c.From, sp.From) // flight under thrust adds nothing
+	}
+	f.keep(span.Span{From: c.From, To: to})
+}
+
+func (f *finder) keep(sp span.Span) {
+	f.windows = append(f.windows, sp.Widen(leadTime, tailTime))
+}
+
+// liftAfterCut is how long after the last thrust a lift-off still belongs to
+// it: thrust may be cut, or lost, in the rotation.
+const liftAfterCut = 10 * time.Second
+
+// liftOff is the first sustained air state that follows the advance while its
+// thrust lasts, at a speed at which an aeroplane can fly.
+func (f *finder) liftOff(c candidate) (span.Moment, bool) {
+	for _, ep := range f.air {
+		if ep.From.At < c.From {
+			continue
+		}
+		if ep.From.At > c.To.Add(liftAfterCut) || ep.From.At >= c.nextFrom {
+			break
+		}
+		if v, ok := f.speedAt(ep.From.At); ok && v < plausibleStill {
+			continue
+		}
+		return ep.From, true
+	}
+	return span.Moment{}, false
+}
+
+// airborneBefore says whether the aircraft was airborne within AirborneSince
+// before t, and how long before.
+func (f *finder) airborneBefore(t span.Instant) (time.Duration, bool) {
+	for i := len(f.air) - 1; i >= 0; i-- {
+		if to := f.air[i].To.At; to <= t {
+			return t.Sub(to), t.Sub(to) <= f.rule.AirborneSince
+		}
+	}
+	return 0, false
+}
+
+// landing says whether thrust soon after touchdown is reverse or braking
+// thrust: the speed does not rise under it.
+func (f *finder) landing(c candidate, speed float64) bool {
+	if speed >= f.rule.StartBelow {
+		return true
+	}
+	peak, ok := f.fastest(span.Span{From: c.From, To: c.To.Add(tailTime / 3)})
+	return !ok || peak.Value < speed+f.rule.SpeedFall
+}
+
+// startsHere says whether the thrust was on when the recording began.
+func (f *finder) startsHere(c candidate) bool {
+	for _, g := range f.engines {
+		for _, ep := range g.forward.Episodes {
+			if ep.OpenStart && ep.From.At == c.From {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// onGround judges a candidate that never flew: a reject, a burst of taxi
+// thrust, or standing thrust that is settled later.
+func (f *finder) onGround(c candidate) {
+	end := min(c.To.Add(tailTime), c.nextFrom)
+	peak, ok := f.fastest(span.Span{From: c.From, To: min(end, c.To.Add(tailTime/3))})
+	base, _ := f.speedAt(c.From)
+	switch {
+	case !ok:
+		f.undetermined(c, "no speed recorded under the thrust")
+	case f.lostUnderThrust(c):
+		f.undetermined(c, f.whyOpen(c.To))
+	case peak.Value < f.rule.RolledFrom:
+		f.standing = append(f.standing, c)
+	case f.taxi(c, peak):
+		f.lookAlike("taxi burst", c, fmt.Sprintf("peak %.0f kt, no faster than taxi, and not followed by a takeoff roll", peak.Value))
+	case f.slowed(peak, end):
+		f.attempt(c, Rejected, fmt.Sprintf("thrust cut on the ground and the speed fell from %.0f kt", peak.Value), span.Moment{})
+	case peak.Value < base+f.rule.SpeedFall/2:
+		f.lookAlike("taxi burst", c, "the speed did not rise under the thrust")
+	case end >= f.whole().To.Add(-time.Second) || f.speedLostBefore(end):
+		f.undetermined(c, f.whyOpen(end))
+	default:
+		f.undetermined(c, "thrust was cut on the ground and the speed did not fall")
+	}
+}
+
+// lostUnderThrust says whether the data ended or dropped out with the thrust
+// on, so that nobody can tell what became of the roll.
+func (f *finder) lostUnderThrust(c candidate) bool {
+	return c.cutOpen || c.To >= f.whole().To
+}
+
+// taxi tells a burst of taxi thrust: slow, and the heading turns or the
+// acceleration never was that of a takeoff. A recorded warning makes any
+// advance an attempt.
+func (f *finder) taxi(c candidate, peak flightdata.Point) bool {
+	if peak.Value >= f.rule.TaxiBelow || f.warned(c.Span.Widen(0, 2*time.Second)) {
+		return false
+	}
+	if f.turned(span.Span{From: c.From, To: c.To.Add(5 * time.Second)}) >= f.rule.TaxiTurn {
+		return true
+	}
+	base, ok := f.speedAt(c.From)
+	return ok && peak.Value < base+f.rule.SpeedFall/2
+}
+
+// slowed says whether the speed fell by SpeedFall from its peak, or to a
+// stop, before end.
+func (f *finder) slowed(peak flightdata.Point, end span.Instant) bool {
+	low, ok := f.slowest(span.Span{From: peak.At, To: end})
+	return ok && (low.Value <= peak.Value-f.rule.SpeedFall || low.Value < 3)
+}
+
+func (f *finder) speedLostBefore(t span.Instant) bool {
+	p, ok := f.speed.Last(t)
+	return !ok || t.Sub(p.At) > f.speed.MaxAge()
+}
+
+func (f *finder) whyOpen(t span.Instant) string {
+	if t >= f.whole().To.Add(-2*time.Second) {
+		return fmt.Sprintf("the data ends at %.1f s, with the roll under way", f.whole().To.Seconds())
+	}
+	return fmt.Sprintf("the data drops out at %.1f s, with the roll under way", t.Seconds())
+}
+
+func (f *finder) lookAlike(kind string, c candidate, why string) {
+	f.out.LookAlikes = append(f.out.LookAlikes, LookAlike{Kind: kind, Span: c.Span, Why: why})
+}
+
+func (f *finder) undetermined(c candidate, why string) {
+	f.attempt(c, Undetermined, why, span.Moment{})
+}
+
+// settleStanding tells, now that all rolls are known, which advances without
+// movement were takeoffs given up before the roll and which were run-ups.
+func (f *finder) settleStanding() {
+	for _, c := range f.standing {
+		switch {
+		case f.warned(c.Span.Widen(time.Second, 2*time.Second)):
+			f.attempt(c, RejectedNoRoll, "no movement; the takeoff warning was recorded under the thrust", span.Moment{})
+		case c.Length() >= f.rule.RunUpFrom:
+			f.lookAlike("run-up", c, fmt.Sprintf("no movement for %.0f s under thrust, no warning", c.Length().Seconds()))
+		case f.takeoffWithin(c.To, f.rule.RetryWithin):
+			f.attempt(c, RejectedNoRoll, fmt.Sprintf("no movement; a takeoff roll followed within %.0f min", f.rule.RetryWithin.Minutes()), span.Moment{})
+		default:
+			f.lookAlike("run-up", c, "no movement, no warning, and no takeoff roll followed")
+		}
+	}
+	sortAttempts(f.out.Attempts)
+	sortLookAlikes(f.out.LookAlikes)
+}
+
+func (f *finder) takeoffWithin(t span.Instant, d time.Duration) bool {
+	for _, a := range f.out.Attempts {
+		if from := a.ThrustAdvance.At; a.Rolled() && from > t && from.Sub(t) <= d {
+			return true
+		}
+	}
+	return false
+}
+
+// touchAndGo records the go part. It is reported and not checked.
+func (f *finder) touchAndGo(c candidate, lift span.Moment, since time.Duration) {
+	f.attempt(c, TouchAndGo, fmt.Sprintf("airborne until %.1f s before the thrust was advanced at speed", since.Seconds()), lift)
+}
+
+// lonelyLiftOffs notes lift-offs that no attempt explains, so that a missed
+// takeoff is never silent.
+func (f *finder) lonelyLiftOffs() {
+	for _, ep := range f.air {
+		if ep.OpenStart || f.explained(ep) {
+			continue
+		}
+		f.note("lift-off at %.1f s without a thrust advance that explains it: no takeoff attempt is listed for it", ep.From.At.Seconds())
+	}
+}
+
+func (f *finder) explained(ep trigger.Episode) bool {
+	for _, a := range f.out.Attempts {
+		if a.LiftOff.Known && a.LiftOff.At <= ep.From.At && ep.From.At.Sub(a.LiftOff.At) < time.Minute {
+			return true
+		}
+	}
+	v, ok := f.speedAt(ep.From.At)
+	return ok && v < plausibleStill // a flicker while taxiing
+}

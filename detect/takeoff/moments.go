@@ -1,0 +1,286 @@
+package takeoff
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"time"
+
+	"rollonset/detect/trigger"
+	"rollonset/ingest/flightdata"
+	"rollonset/ingest/span"
+)
+
+// attempt fills in the moments of a candidate whose outcome is known.
+func (f *finder) attempt(c candidate, outcome Outcome, why string, lift span.Moment) {
+	a := Attempt{
+		Outcome: outcome, Why: why, LiftOff: lift,
+		ThrustAdvance: c.advance, Onset: c.advance.Later(f.rule.OnsetAfter),
+		GroundBy: f.groundBy, ThrustBy: f.prof.Thrust.Measure, Engines: f.engineNumbers(),
+	}
+	limit := f.limit(c, lift)
+	if outcome != RejectedNoRoll {
+		a.RollStart, a.Rolling = f.rollStart(c, limit)
+	}
+	a.Rotation = f.rotation(c, limit)
+	if a.Reject() {
+		f.rejectMoments(&a, c)
+	}
+	a.End = f.end(&a, c)
+	f.peakSpeed(&a, c)
+	f.keep(span.Span{From: c.From, To: a.End})
+	f.out.Attempts = append(f.out.Attempts, a)
+}
+
+// limit is the last instant of the roll proper: lift-off, or the fall of the
+// thrust.
+func (f *finder) limit(c candidate, lift span.Moment) span.Instant {
+	if lift.Known {
+		return lift.At
+	}
+	return min(c.To, c.nextFrom)
+}
+
+// end is where the attempt is over.
+func (f *finder) end(a *Attempt, c candidate) span.Instant {
+	switch {
+	case a.LiftOff.Known:
+		return a.LiftOff.At
+	case a.Stop.Known:
+		return a.Stop.At
+	}
+	return min(c.To.Add(tailTime), c.nextFrom, f.whole().To)
+}
+
+// peakSpeed reads the highest ground speed: of a reject around the cut, else
+// up to lift-off or the end.
+func (f *finder) peakSpeed(a *Attempt, c candidate) {
+	if !f.rec.Has(flightdata.GroundSpeed) {
+		return
+	}
+	to := a.End
+	if a.Reject() {
+		to = min(a.End, c.To.Add(tailTime/3))
+	}
+	peak, ok := f.fastest(span.Span{From: c.From, To: to + 1})
+	if !ok {
+		return
+	}
+	a.PeakSpeed = flightdata.Reading{Value: peak.Value, Low: peak.Value, High: peak.Value, OK: true}
+	if a.Reject() && a.Rolled() {
+		a.Peak = f.peakMoment(peak, span.Span{From: c.From, To: to + 1})
+	}
+}
+
+// peakMoment is the middle of the samples that show the peak; it lies between
+// the neighbours of the first and the last of them.
+func (f *finder) peakMoment(peak flightdata.Point, sp span.Span) span.Moment {
+	last := peak.At
+	for p := range f.speed.Good(span.Span{From: peak.At, To: sp.To}) {
+		if p.Value != peak.Value {
+			break
+		}
+		last = p.At
+	}
+	m := span.Within(peak.At+(last-peak.At)/2, peak.At, last)
+	if b, ok := f.speed.Last(peak.At - 1); ok {
+		m.Earliest = b.At
+	}
+	if n, ok := f.speed.Next(last); ok {
+		m.Latest = n.At
+	}
+	return m
+}
+
+// rejectMoments finds the thrust cut and the stop of a reject.
+func (f *finder) rejectMoments(a *Attempt, c candidate) {
+	a.ThrustCut = f.thrustCut(c)
+	if a.Outcome == RejectedNoRoll {
+		return
+	}
+	a.Stop = f.stop(c)
+}
+
+// stoppedBelow is the ground speed, kt, at which an aircraft stands for the
+// resolution of a recorded ground speed.
+const stoppedBelow = 2.0
+
+// stop is where the speed line reaches zero after the cut, or where the
+// aircraft turns off the runway at taxi speed.
+func (f *finder) stop(c candidate) span.Moment {
+	heading := f.rec.Get(flightdata.Heading)
+	straight := heading.At(c.To)
+	var a, b flightdata.Point // last two samples while moving
+	for p := range f.speed.Good(span.Span{From: c.To, To: c.nextFrom}) {
+		if p.Value < stoppedBelow {
+			return f.standsAt(a, b, p)
+		}
+		if h := heading.At(p.At); straight.OK && h.OK && p.Value < f.rule.TaxiBelow &&
+			math.Abs(math.Remainder(h.Value-straight.Value, 360)) > 30 {
+			return span.Within(p.At, p.At.Add(-f.speed.Period), p.At)
+		}
+		a, b = b, p
+	}
+	return span.Moment{}
+}
+
+// standsAt draws the line through the last two moving samples to zero; it
+// cannot be later than the sample that stands.
+func (f *finder) standsAt(a, b, p flightdata.Point) span.Moment {
+	if b.At == 0 && b.Value == 0 {
+		return span.Within(p.At, p.At.Add(-f.speed.Period), p.At)
+	}
+	at := p.At
+	if slope := (b.Value - a.Value) / b.At.Sub(a.At).Seconds(); a.At > 0 && slope < 0 {
+		at = b.At.Add(time.Duration(-b.Value / slope * 1e9))
+	}
+	at = min(max(at, b.At), p.At.Add(f.speed.Period))
+	return span.Within(at, b.At, p.At.Add(f.speed.Period))
+}
+
+// thrustCut is the start of the final reduction: of the lever where it is
+// recorded, else of the arming measure.
+func (f *finder) thrustCut(c candidate) span.Moment {
+	if m := f.reduction(flightdata.ThrustLever, c); m.Known {
+		return m
+	}
+	return f.reduction(f.prof.Thrust.Measure, c)
+}
+
+// reduction walks each engine back from the fall of the thrust to where its
+// value last held, and joins the engines: levers are pulled together, so the
+// brackets of all engines hold one instant.
+func (f *finder) reduction(p flightdata.Parameter, c candidate) span.Moment {
+	var joint span.Moment
+	for n := 1; n <= f.prof.Engines; n++ {
+		m := f.lastHeld(f.rec.Get(p.Engine(n)), c)
+		switch {
+		case !m.Known:
+		case !joint.Known:
+			joint = m
+		case max(joint.Earliest, m.Earliest) <= min(joint.Latest, m.Latest):
+			joint.Earliest, joint.Latest = max(joint.Earliest, m.Earliest), min(joint.Latest, m.Latest)
+			joint.At = min(max((joint.At+m.At)/2, joint.Earliest), joint.Latest)
+		case m.At > joint.At:
+			joint = m // an engine that failed earlier fell before the cut
+		}
+	}
+	return joint
+}
+
+// cutReach is how long before the fall below the threshold a reduction can
+// have begun: the slowest engines take several seconds from takeoff thrust.
+const cutReach = 12 * time.Second
+
+// lastHeld finds where a value that is low at the end of the candidate began
+// its fall: between the last sample of the plateau and the first below it.
+func (f *finder) lastHeld(s *flightdata.Series, c candidate) span.Moment {
+	if s.Len() == 0 || s.Kind == flightdata.Discrete {
+		return span.Moment{}
+	}
+	pts := slices.Collect(s.Good(span.Span{From: c.To.Add(-cutReach), To: c.To.Add(s.Period*2 + 1)}))
+	if len(pts) < 3 {
+		return span.Moment{}
+	}
+	high := pts[0].Value
+	for _, p := range pts {
+		high = max(high, p.Value)
+	}
+	low := pts[len(pts)-1].Value
+	eps := 0.015 * max(math.Abs(high), 1) // noise and quantisation of the plateau
+	if high-low < 4*eps {
+		return span.Moment{} // it did not fall here
+	}
+	i := len(pts) - 1
+	for i > 0 && (pts[i].Value < high-4*eps || pts[i-1].Value > pts[i].Value+eps) {
+		i--
+	}
+	return heldUntil(pts, i, eps)
+}
+
+// heldUntil interpolates the start of the ramp after plateau sample i by the
+// slope of the fall that follows, inside the bracket of the two samples.
+func heldUntil(pts []flightdata.Point, i int, eps float64) span.Moment {
+	if i+1 >= len(pts) {
+		return span.Moment{}
+	}
+	a, b := pts[i], pts[i+1]
+	at := b.At
+	if i+2 < len(pts) {
+		slope := (pts[i+2].Value - b.Value) / pts[i+2].At.Sub(b.At).Seconds()
+		if slope < 0 {
+			at = b.At.Add(-time.Duration((a.Value - b.Value) / -slope * 1e9))
+		}
+	} else {
+		at = (a.At + b.At) / 2
+	}
+	early := a.At
+	if i > 0 && pts[i-1].Value > a.Value+eps/3 {
+		early = pts[i-1].At // the plateau sample may already have begun to fall
+	}
+	return span.Within(min(max(at, a.At), b.At), early, b.At)
+}
+
+// rotation is where the pitch leaves its ground attitude for good: the line
+// through its rise, drawn back to the attitude before.
+func (f *finder) rotation(c candidate, limit span.Instant) span.Moment {
+	s := f.rec.Get(flightdata.Pitch)
+	base, ok := f.groundAttitude(c, limit)
+	if !ok {
+		return span.Moment{}
+	}
+	after := 3 * time.Second
+	up := trigger.Above(s, trigger.Rule{On: base + rotated, Off: base + rotated/2, Persistence: 500 * time.Millisecond},
+		span.Span{From: c.From, To: limit.Add(after)})
+	for _, ep := range up.Episodes {
+		if v, ok := f.speedAt(ep.From.At); !ok || v < f.rule.StartBelow {
+			continue
+		}
+		return f.riseBefore(s, ep.From.At, base)
+	}
+	return span.Moment{}
+}
+
+// rotated is the pitch above the ground attitude, deg, that only a rotation
+// gives; common practice, no published source.
+const rotated = 2.0
+
+// groundAttitude is the median pitch of the roll before high speed.
+func (f *finder) groundAttitude(c candidate, limit span.Instant) (float64, bool) {
+	var v []float64
+	for p := range f.rec.Get(flightdata.Pitch).Good(span.Span{From: c.From.Add(-10 * time.Second), To: limit}) {
+		if speed, ok := f.speedAt(p.At); ok && speed < f.rule.StartBelow+20 {
+			v = append(v, p.Value)
+		}
+	}
+	if len(v) == 0 {
+		return 0, false
+	}
+	slices.Sort(v)
+	return v[len(v)/2], true
+}
+
+func (f *finder) riseBefore(s *flightdata.Series, t span.Instant, base float64) span.Moment {
+	pts := slices.Collect(s.Good(span.Span{From: t.Add(-5 * time.Second), To: t.Add(s.Period + 1)}))
+	i := len(pts) - 1
+	for i > 0 && pts[i].Value > base+rotated/4 {
+		i--
+	}
+	if i+1 >= len(pts) {
+		return span.Exactly(t)
+	}
+	at := pts[i].At
+	if j := min(i+2, len(pts)-1); j > i && pts[j].Value > pts[i].Value {
+		slope := (pts[j].Value - pts[i].Value) / pts[j].At.Sub(pts[i].At).Seconds()
+		at = pts[i].At.Add(-time.Duration((pts[i].Value - base) / slope * 1e9))
+	}
+	return span.Within(at, pts[i].At.Add(-s.Period), pts[i+1].At)
+}
+
+func sortAttempts(a []Attempt) {
+	slices.SortStableFunc(a, func(x, y Attempt) int { return cmp.Compare(x.ThrustAdvance.At, y.ThrustAdvance.At) })
+}
+
+func sortLookAlikes(l []LookAlike) {
+	slices.SortStableFunc(l, func(x, y LookAlike) int { return cmp.Compare(x.Span.From, y.Span.From) })
+}

@@ -1,0 +1,210 @@
+// Package trigger turns a condition over one series into episodes: stretches
+// of time in which the condition held, found with separate on and off
+// thresholds, a persistence, and a policy for gaps. It also says where the
+// series cannot tell, so that whoever asks can reason in three values.
+//
+// A condition walks through four named states. It is Idle until a sample
+// meets it, Pending until it has been met for the persistence, Active from
+// then on, and back to Idle when a sample falls past the off threshold. An
+// episode that never got past Pending is dropped.
+package trigger
+
+import (
+	"time"
+
+	"rollonset/ingest/flightdata"
+	"rollonset/ingest/span"
+)
+
+// Phase is where a condition stands.
+type Phase uint8
+
+// The phases of a condition.
+const (
+	Idle Phase = iota
+	Pending
+	Active
+)
+
+// Rule is a threshold condition: it is met at or above On and is over below
+// Off. Off above On counts as On.
+type Rule struct {
+	On, Off float64
+	// Persistence is how long it must be met to count at all.
+	Persistence time.Duration
+	// Bridge is the longest gap between good samples over which a condition
+	// that holds on both sides is taken to hold in between.
+	Bridge time.Duration
+}
+
+// Episode is one stretch in which a condition held. From is the first
+// instant at which it was met, with the samples that bracket it.
+type Episode struct {
+	From, To span.Moment
+	// OpenStart and OpenEnd say that the series began, or ended or went
+	// missing, while the condition was met: the true edge lies outside.
+	OpenStart, OpenEnd bool
+}
+
+// Result is what a series says about a condition.
+type Result struct {
+	Episodes []Episode
+	// Unknown is where the series has no good sample near enough to tell.
+	Unknown span.Set
+}
+
+// True is the set of instants in the episodes.
+func (r Result) True() span.Set {
+	spans := make([]span.Span, len(r.Episodes))
+	for i, e := range r.Episodes {
+		spans[i] = span.Span{From: e.From.At, To: e.To.At}
+	}
+	return span.Of(spans...)
+}
+
+// At is the episode that holds t, and whether there is one.
+func (r Result) At(t span.Instant) (Episode, bool) {
+	for _, e := range r.Episodes {
+		if t >= e.From.At && t < e.To.At {
+			return e, true
+		}
+	}
+	return Episode{}, false
+}
+
+// Above finds the episodes of a continuous series at or above a threshold
+// inside sp. Edges are interpolated between samples.
+func Above(s *flightdata.Series, r Rule, sp span.Span) Result {
+	r.Off = min(r.Off, r.On)
+	w := walker{
+		rule: r,
+		met:  func(v float64, phase Phase) bool { return v >= r.On || phase != Idle && v >= r.Off },
+		edge: func(a, b flightdata.Point, phase Phase) span.Instant {
+			level := r.On
+			if phase != Idle {
+				level = r.Off
+			}
+			return Cross(a, b, level)
+		},
+	}
+	return w.walk(s, sp)
+}
+
+// InState finds the episodes of a discrete series in the state with that
+// index, or in any of several. An edge is the first sample that shows it.
+func InState(s *flightdata.Series, r Rule, sp span.Span, states ...int) Result {
+	w := walker{
+		rule: r,
+		met: func(v float64, _ Phase) bool {
+			for _, want := range states {
+				if v == float64(want) {
+					return true
+				}
+			}
+			return false
+		},
+		edge: func(_, b flightdata.Point, _ Phase) span.Instant { return b.At },
+	}
+	return w.walk(s, sp)
+}
+
+// Cross is the instant at which the straight line from a to b passes level;
+// b's instant when it does not pass it in between.
+func Cross(a, b flightdata.Point, level float64) span.Instant {
+	if a.Value == b.Value || (level-a.Value)*(level-b.Value) > 0 {
+		return b.At
+	}
+	share := (level - a.Value) / (b.Value - a.Value)
+	return a.At + span.Instant(share*float64(b.At-a.At))
+}
+
+// walker runs the phases over the samples of one series.
+type walker struct {
+	rule Rule
+	met  func(v float64, phase Phase) bool
+	edge func(a, b flightdata.Point, phase Phase) span.Instant
+
+	out     Result
+	unknown []span.Span
+	phase   Phase
+	now     Episode
+}
+
+func (w *walker) walk(s *flightdata.Series, sp span.Span) Result {
+	var prev flightdata.Point
+	first := true
+	for p := range s.Good(sp) {
+		switch {
+		case first:
+			w.lost(span.Span{From: sp.From, To: p.At}, s.MaxAge())
+			w.start(p)
+		case p.At.Sub(prev.At) > s.MaxAge():
+			w.gap(s, prev, p)
+		default:
+			w.step(prev, p)
+		}
+		prev, first = p, false
+	}
+	switch {
+	case first:
+		w.lost(sp, 0)
+	default:
+		// The last sample stands for one period; then the series is over.
+		end := min(prev.At.Add(s.Period), sp.To)
+		w.close(span.Within(end, prev.At, end), true)
+		w.lost(span.Span{From: end, To: sp.To}, s.MaxAge())
+	}
+	w.out.Unknown = span.Of(w.unknown...)
+	return w.out
+}
+
+// lost records a stretch that no sample covers, unless it is within slack.
+func (w *walker) lost(sp span.Span, slack time.Duration) {
+	if sp.Length() > slack {
+		w.unknown = append(w.unknown, sp)
+	}
+}
+
+// start begins at a first sample: a condition met there began before it.
+func (w *walker) start(p flightdata.Point) {
+	if w.met(p.Value, Idle) {
+		w.phase = Pending
+		w.now = Episode{From: span.Exactly(p.At), OpenStart: true}
+	}
+}
+
+func (w *walker) step(a, b flightdata.Point) {
+	met := w.met(b.Value, w.phase)
+	switch {
+	case w.phase == Idle && met:
+		w.phase = Pending
+		w.now = Episode{From: span.Within(w.edge(a, b, Idle), a.At, b.At)}
+	case w.phase != Idle && !met:
+		w.close(span.Within(w.edge(a, b, w.phase), a.At, b.At), false)
+	case w.phase == Pending && b.At.Sub(w.now.From.At) >= w.rule.Persistence:
+		w.phase = Active
+	}
+}
+
+// gap handles two samples too far apart to be read as neighbours.
+func (w *walker) gap(s *flightdata.Series, a, b flightdata.Point) {
+	met := w.met(b.Value, w.phase)
+	if w.phase != Idle && met && b.At.Sub(a.At) <= w.rule.Bridge {
+		return
+	}
+	end := a.At.Add(s.Period)
+	w.close(span.Within(end, a.At, end), true)
+	w.lost(span.Span{From: end, To: b.At}, 0)
+	w.start(b)
+}
+
+func (w *walker) close(to span.Moment, open bool) {
+	if w.phase == Idle {
+		return
+	}
+	w.now.To, w.now.OpenEnd = to, open
+	if to.At.Sub(w.now.From.At) >= w.rule.Persistence {
+		w.out.Episodes = append(w.out.Episodes, w.now)
+	}
+	w.phase, w.now = Idle, Episode{}
+}

@@ -1,0 +1,316 @@
+package reject
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"rollonset/detect/takeoff"
+	"rollonset/detect/trigger"
+	"rollonset/ingest/flightdata"
+	"rollonset/ingest/profile"
+	"rollonset/ingest/span"
+)
+
+// actionReach is how long after the thrust cut an action still belongs to the
+// start of the reject.
+const actionReach = 15 * time.Second
+
+// Measure measures the reject of an attempt, nil for an attempt that was not
+// given up. Figures that cannot be told are NaN or unknown.
+func Measure(rec *flightdata.Recording, prof *profile.Profile, a *takeoff.Attempt) *Measures {
+	if !a.Reject() {
+		return nil
+	}
+	m := measurer{rec: rec, prof: prof, a: a, out: blank()}
+	m.actions()
+	m.speeds()
+	m.against()
+	m.cues()
+	if a.Rolled() {
+		m.distances()
+		m.decelerations()
+		m.energy()
+		m.deviations()
+	}
+	m.severity()
+	return m.out
+}
+
+// blank is a measurement in which nothing is told yet.
+func blank() *Measures {
+	n := math.NaN()
+	return &Measures{
+		V1: n, MeanDeceleration: n, PeakDeceleration: n, ToCut: n, ToPeak: n, ToStop: n, PositionToStop: n,
+		Energy: n, EnergyPerWheel: n, HeadingDeviation: n, LateralDeviation: n, RunwayLeft: n,
+	}
+}
+
+type measurer struct {
+	rec  *flightdata.Recording
+	prof *profile.Profile
+	a    *takeoff.Attempt
+	out  *Measures
+}
+
+func (m *measurer) series(p flightdata.Parameter) *flightdata.Series { return m.rec.Get(p) }
+
+// actions finds what was done to stop, in order of the moments.
+func (m *measurer) actions() {
+	cut := m.a.ThrustCut
+	if !cut.Known {
+		cut = span.Within(m.a.End, m.a.ThrustAdvance.At, m.a.End)
+	}
+	acts := []Action{{What: "thrust", At: cut}}
+	sp := span.Span{From: max(cut.At.Add(-m.prof.Reject.CueWithin), m.a.ThrustAdvance.At), To: min(cut.At.Add(actionReach), m.a.End+1)}
+	for _, side := range sides(flightdata.BrakePressure) {
+		acts = m.rise(acts, "brakes", m.series(side), m.prof.Reject.BrakesOn, sp)
+	}
+	for _, side := range sides(flightdata.SpeedbrakeLever) {
+		acts = m.rise(acts, "speedbrake", m.series(side), m.prof.Reject.LeverOut, sp)
+	}
+	for n := 1; n <= m.prof.Engines; n++ {
+		s := m.series(flightdata.ThrustReverser.Engine(n))
+		for _, ep := range trigger.InState(s, trigger.Rule{}, sp, 1, 2).Episodes {
+			acts = earliest(acts, Action{"reverse", ep.From})
+			break
+		}
+	}
+	slices.SortStableFunc(acts, func(a, b Action) int { return cmp.Compare(a.At.At, b.At.At) })
+	m.out.Actions, m.out.FirstAction = acts, acts[0]
+	m.out.Order = unresolved(acts)
+}
+
+// sides are the parameter itself and its left and right.
+func sides(p flightdata.Parameter) []flightdata.Parameter {
+	return []flightdata.Parameter{p, p.Left(), p.Right()}
+}
+
+// rise adds the first crossing of the level from below; a value above it all
+// along is no action.
+func (m *measurer) rise(acts []Action, what string, s *flightdata.Series, level float64, sp span.Span) []Action {
+	if s.Len() == 0 || math.IsNaN(level) {
+		return acts
+	}
+	// Look back two samples, so that a value already high is seen as such.
+	back := s.Period * 2
+	for _, ep := range trigger.Above(s, trigger.Rule{On: level, Off: level / 2}, sp.Widen(back, 0)).Episodes {
+		if ep.OpenStart || ep.From.At < sp.From {
+			continue
+		}
+		return earliest(acts, Action{what, ep.From})
+	}
+	return acts
+}
+
+// earliest adds an action, or moves the one of the same kind to the earlier
+// moment.
+func earliest(acts []Action, a Action) []Action {
+	for i := range acts {
+		if acts[i].What == a.What {
+			if a.At.At < acts[i].At.At {
+				acts[i].At = a.At
+			}
+			return acts
+		}
+	}
+	return append(acts, a)
+}
+
+// unresolved names the neighbours in the list whose order the brackets do
+// not carry.
+func unresolved(acts []Action) string {
+	var pairs []string
+	for i := 0; i+1 < len(acts); i++ {
+		if span.Compare(acts[i].At, acts[i+1].At) == span.NotResolvable {
+			pairs = append(pairs, acts[i].What+" and "+acts[i+1].What)
+		}
+	}
+	if len(pairs) == 0 {
+		return ""
+	}
+	return "not resolvable: " + strings.Join(pairs, ", ")
+}
+
+// at reads a series at a moment; the bracket of the moment widens the bracket
+// of the value.
+func at(s *flightdata.Series, t span.Moment) flightdata.Reading {
+	if !t.Known {
+		return flightdata.Reading{Why: "the moment is not known"}
+	}
+	r := s.At(t.At)
+	if !r.OK {
+		return r
+	}
+	for _, edge := range []span.Instant{t.Earliest, t.Latest} {
+		if e := s.At(edge); e.OK {
+			r.Low, r.High = min(r.Low, e.Low), max(r.High, e.High)
+		}
+	}
+	return r
+}
+
+func (m *measurer) speeds() {
+	gs, cas := m.series(flightdata.GroundSpeed), m.series(flightdata.Airspeed)
+	o := m.out
+	o.GroundAtAction, o.AirAtAction = at(gs, o.FirstAction.At), at(cas, o.FirstAction.At)
+	o.GroundAtCut, o.AirAtCut = at(gs, m.a.ThrustCut), at(cas, m.a.ThrustCut)
+	o.PeakGround = m.a.PeakSpeed
+	if m.a.Rolled() {
+		sp := span.Span{From: m.a.RollStart.At, To: m.a.End + 1}
+		for p := range cas.Good(sp) {
+			if !o.PeakAir.OK || p.Value > o.PeakAir.Value {
+				o.PeakAir = flightdata.Reading{Value: p.Value, Low: p.Value, High: p.Value, OK: true}
+			}
+		}
+	}
+	o.Class = m.class()
+}
+
+// class is by the ground speed at the thrust cut, by the airspeed where that
+// is not known.
+func (m *measurer) class() string {
+	if m.a.Outcome == takeoff.RejectedNoRoll {
+		return "before the roll"
+	}
+	r := m.out.GroundAtCut
+	if !r.OK {
+		r = m.out.AirAtCut
+	}
+	if r.OK && r.Value >= m.prof.Reject.Boundary {
+		return "high-speed"
+	}
+	return "low-speed"
+}
+
+// against compares the airspeed at the first action with V1, where V1 was
+// recorded or listed.
+func (m *measurer) against() {
+	o := m.out
+	if r := m.series(flightdata.V1).Hold(m.a.End); r.OK {
+		o.V1, o.V1From = r.Value, "recorded"
+	} else if p := m.rec.Plan; p != nil && p.V1 != nil {
+		o.V1, o.V1From = *p.V1, "flight list"
+	} else {
+		return
+	}
+	air := o.AirAtAction
+	switch {
+	case air.OK && air.High < o.V1:
+		o.AgainstV1 = "before V1"
+	case air.OK && air.Low > o.V1:
+		o.AgainstV1 = "after V1"
+	case !air.OK && o.GroundAtAction.OK && o.GroundAtAction.High < o.V1/2:
+		// Below the floor of the air data, and far too slow on the ground.
+		o.AgainstV1 = "before V1"
+	default:
+		o.AgainstV1 = "not resolvable"
+	}
+}
+
+// The levels of the cues; common practice, no published source.
+const (
+	deviates   = 5.0  // deg off the heading of the roll
+	thrustLoss = 0.15 // share of the level that one engine loses while others hold
+)
+
+// cues collects what was recorded within CueWithin before the first action.
+func (m *measurer) cues() {
+	to := m.out.FirstAction.At.At
+	sp := span.Span{From: max(to.Add(-m.prof.Reject.CueWithin), m.a.ThrustAdvance.At), To: to + 1}
+	if w := m.prof.Warning; w != nil {
+		m.cueOn("takeoff warning", w.Parameter, sp)
+	}
+	m.cueOn("master warning", flightdata.MasterWarning, sp)
+	m.cueThrust(sp)
+	m.cueHeading(sp)
+	slices.SortStableFunc(m.out.Cues, func(a, b Cue) int { return cmp.Compare(a.At.At, b.At.At) })
+}
+
+// cueOn adds the first "on" of a warning that began before the action; one
+// that began earlier than the window counts from its beginning.
+func (m *measurer) cueOn(what string, p flightdata.Parameter, sp span.Span) {
+	s := m.series(p)
+	if s.Len() == 0 {
+		return
+	}
+	wide := span.Span{From: m.a.ThrustAdvance.At.Add(-5 * time.Second), To: sp.To}
+	for _, ep := range trigger.InState(s, trigger.Rule{}, wide, slices.Index(s.States, "on")).Episodes {
+		if ep.To.At >= sp.From {
+			m.out.Cues = append(m.out.Cues, Cue{what, ep.From})
+			return
+		}
+	}
+}
+
+// cueThrust finds an engine that lost thrust before the first action while
+// at least one other held.
+func (m *measurer) cueThrust(sp span.Span) {
+	measure := m.prof.Thrust.Measure
+	if measure == flightdata.ThrustLever {
+		return // a lever does not show what the engine does
+	}
+	steady := func(s *flightdata.Series) (flightdata.Reading, flightdata.Reading) { return s.At(sp.From), s.At(sp.To) }
+	held := false
+	for n := 1; n <= m.prof.Engines; n++ {
+		a, b := steady(m.series(measure.Engine(n)))
+		held = held || a.OK && b.OK && b.Value >= a.Value*(1-thrustLoss/2) && b.Value >= m.prof.Thrust.Threshold
+	}
+	for n := 1; n <= m.prof.Engines && held; n++ {
+		s := m.series(measure.Engine(n))
+		high, fell := math.Inf(-1), false
+		var before span.Instant
+		for p := range s.Good(sp) {
+			if fell = p.Value < high*(1-thrustLoss) && high >= m.prof.Thrust.Threshold; fell {
+				m.out.Cues = append(m.out.Cues, Cue{fmt.Sprintf("thrust loss on engine %d", n), span.Within(p.At, before, p.At)})
+				break
+			}
+			high, before = max(high, p.Value), p.At
+		}
+	}
+}
+
+func (m *measurer) cueHeading(sp span.Span) {
+	if !m.a.Rolled() {
+		return
+	}
+	ref, ok := m.runwayHeading()
+	s := m.series(flightdata.Heading)
+	if !ok {
+		return
+	}
+	for p := range s.Good(sp) {
+		if math.Abs(math.Remainder(p.Value-ref, 360)) >= deviates {
+			m.out.Cues = append(m.out.Cues, Cue{"directional deviation", span.Within(p.At, p.At.Add(-s.Period), p.At)})
+			return
+		}
+	}
+}
+
+// severity grades the reject and says by which rule.
+func (m *measurer) severity() {
+	o := m.out
+	fast := max(valueOr(o.GroundAtCut, 0), valueOr(o.PeakGround, 0))
+	switch {
+	case o.Class != "before the roll" && o.AgainstV1 == "after V1":
+		o.Severity, o.Rule = "high", "first action after V1"
+	case o.Class == "high-speed" && fast >= m.prof.Reject.HighFrom:
+		o.Severity, o.Rule = "high", fmt.Sprintf("at or above %.0f kt", m.prof.Reject.HighFrom)
+	case o.Class == "high-speed":
+		o.Severity, o.Rule = "medium", fmt.Sprintf("thrust cut at or above %.0f kt", m.prof.Reject.Boundary)
+	case o.Class == "low-speed":
+		o.Severity, o.Rule = "low", fmt.Sprintf("thrust cut below %.0f kt", m.prof.Reject.Boundary)
+	default:
+		o.Severity, o.Rule = "low", "given up before the roll"
+	}
+}
+
+func valueOr(r flightdata.Reading, other float64) float64 {
+	if r.OK {
+		return r.Value
+	}
+	return other
+}

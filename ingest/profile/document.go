@@ -1,0 +1,147 @@
+package profile
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+	"unicode/utf8"
+
+	"go.yaml.in/yaml/v4"
+)
+
+// Bounds of a profile file. A profile of a large type with many tables fills
+// some tens of kilobytes; nothing in the language nests deeper than eight.
+const (
+	maxBytes = 1 << 20
+	maxDepth = 12
+)
+
+// document turns the text into the mapping at its top, or reports why it is
+// none. Nil: nothing more can be told of the file.
+func (r *reader) document(text []byte) *yaml.Node {
+	if !r.readable(text) {
+		return nil
+	}
+	decoder := yaml.NewDecoder(bytes.NewReader(text))
+	var first, second yaml.Node
+	err := decoder.Decode(&first)
+	switch {
+	case errors.Is(err, io.EOF) || err == nil && (len(first.Content) == 0 || isNull(first.Content[0])):
+		r.failAt(0, 0, `start with "rollonset: 1"`, "the file holds no profile")
+		return nil
+	case err != nil:
+		r.syntax(err)
+		return nil
+	}
+	// The library reads one document and ignores the rest; a limit written
+	// below a stray "---" would silently not count.
+	switch err := decoder.Decode(&second); {
+	case err == nil:
+		r.failAt(second.Line, second.Column, `remove the line "---" or put the second profile into its own file`, "a second document begins here")
+	case !errors.Is(err, io.EOF):
+		r.syntax(err)
+	}
+	if !r.plainNodes(first.Content[0], 1) {
+		return nil
+	}
+	return first.Content[0]
+}
+
+// readable checks the bytes before any parser sees them.
+func (r *reader) readable(text []byte) bool {
+	if len(text) > maxBytes {
+		r.failAt(0, 0, "a profile holds rules, not recordings; is this the right file?", fmt.Sprintf("the file has %d bytes, more than the %d a profile may have", len(text), maxBytes))
+		return false
+	}
+	r.lines = strings.Split(strings.ReplaceAll(string(text), "\r\n", "\n"), "\n")
+	ok := true
+	for i, line := range r.lines {
+		if !utf8.ValidString(line) {
+			at := utf8.RuneCountInString(line[:firstInvalid(line)]) + 1
+			r.failAt(i+1, at, "save the file as UTF-8", "this byte is not UTF-8")
+			ok = false
+		}
+		indent := line[:len(line)-len(strings.TrimLeft(line, " \t"))]
+		if tab := strings.IndexByte(indent, '\t'); tab >= 0 && !blank(line) {
+			r.failAt(i+1, tab+1, "indent with spaces", "a tab in the indentation")
+			ok = false
+		}
+	}
+	return ok
+}
+
+func blank(line string) bool {
+	s := strings.TrimLeft(line, " \t\r")
+	return s == "" || s[0] == '#'
+}
+
+func firstInvalid(s string) int {
+	for i, c := range s {
+		if c == utf8.RuneError && !strings.HasPrefix(s[i:], "\uFFFD") {
+			return i
+		}
+	}
+	return len(s)
+}
+
+// syntax reports what the YAML library could not read, at its place.
+func (r *reader) syntax(err error) {
+	var le *yaml.LoadError
+	if !errors.As(err, &le) {
+		r.failAt(0, 0, "", "not YAML: "+err.Error())
+		return
+	}
+	line, column := min(le.Mark.Line, len(r.lines)), max(1, le.Mark.Column)
+	r.failAt(line, column, syntaxHint(le.Message), "not YAML: "+le.Message)
+}
+
+// syntaxHint gives the usual cause of a message of the YAML library.
+func syntaxHint(message string) string {
+	for _, h := range []struct{ part, hint string }{
+		{"cannot start any token", `put a text that begins with %, @, & or * in quotes`},
+		{"mapping values are not allowed", `put a text with ": " in it in quotes`},
+		{"expected ',' or ']'", "a list that was opened with [ is not closed, or a comma is missing"},
+		{"expected ',' or '}'", "keys that were opened with { are not closed, or a comma is missing"},
+		{"expected <block end>", "check the indentation of this line and the one above"},
+		{"could not find expected ':'", "a key needs a colon and a value"},
+		{"unknown anchor", "put a text that begins with * in quotes"},
+		{"escape character", "in double quotes write \\\\ for a backslash"},
+		{"control characters", "remove the invisible character"},
+	} {
+		if strings.Contains(message, h.part) {
+			return h.hint
+		}
+	}
+	return "check quotes, brackets and indentation around this place"
+}
+
+// plainNodes refuses what makes a file mean something else than what stands
+// there: aliases, merge keys and tags. A limit has to be read where it is
+// written. It also bounds the depth, so nothing that follows can run away.
+func (r *reader) plainNodes(n *yaml.Node, depth int) bool {
+	if depth > maxDepth {
+		r.fail(n, "", "nested more than %d deep; no profile is", maxDepth)
+		return false
+	}
+	ok := true
+	switch {
+	case n.Kind == yaml.AliasNode:
+		r.fail(n, "write the value out; or put it in quotes if it is meant as text", "an alias *%s, which the profile language does not have", n.Value)
+		return false
+	case n.Anchor != "":
+		r.fail(n, "remove it; or put the text in quotes", "an anchor &%s, which the profile language does not have", n.Anchor)
+		ok = false
+	case n.Tag == "!!merge":
+		r.fail(n, "write the keys out", "a merge key <<, which the profile language does not have")
+		ok = false
+	case n.Style&yaml.TaggedStyle != 0:
+		r.fail(n, "remove it; or put the text in quotes", "a tag %s, which the profile language does not have", n.Tag)
+		ok = false
+	}
+	for _, c := range n.Content {
+		ok = r.plainNodes(c, depth+1) && ok
+	}
+	return ok
+}

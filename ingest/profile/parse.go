@@ -1,0 +1,138 @@
+package profile
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"io"
+	"os"
+	"regexp"
+	"slices"
+	"strings"
+
+	"go.yaml.in/yaml/v4"
+)
+
+// Load reads one profile file. Mistakes in the text give Errors with every
+// mistake at once; anything else is an error of the file system.
+func Load(path string) (*Profile, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, fmt.Errorf("cannot read the profile: %w", err)
+	}
+	defer f.Close()
+	// One byte beyond the bound is enough to know that there is too much.
+	text, err := io.ReadAll(io.LimitReader(f, maxBytes+1))
+	if err != nil {
+		return nil, fmt.Errorf("cannot read the profile: %w", err)
+	}
+	return Parse(path, text)
+}
+
+// Parse reads the text of one profile; path only names it in messages. The
+// error is of type Errors and holds every mistake. The profile is nil then.
+func Parse(path string, text []byte) (*Profile, error) {
+	r := &reader{path: path}
+	p := r.profile(text)
+	if len(r.problems) > 0 {
+		return nil, r.problems.sorted()
+	}
+	sum := sha256.Sum256(text)
+	p.Path, p.SHA256, p.Source = path, hex.EncodeToString(sum[:]), slices.Clone(text)
+	return p, nil
+}
+
+// profile reads the top of the file, section by section. Later sections refer
+// to the parameter map, so that comes before them.
+func (r *reader) profile(text []byte) *Profile {
+	top := r.section(r.document(text), "the profile",
+		"rollonset", "name", "title", "version", "reason", "types", "tails", "engines", "file_name",
+		"time", "no_sample", "own_parameters", "parameters", "thrust", "attempt", "checks", "warning", "reject", "severity")
+	p := &Profile{}
+	r.head(top, p)
+	r.recording(top, p)
+	m := r.parameters(top, p)
+	p.Thrust = r.thrust(top, m, p.Engines)
+	p.Attempt = r.attempt(top)
+	p.Warning = r.warning(top, m)
+	p.Reject = r.reject(top, m)
+	p.Severity = r.severity(top)
+	p.Checks = r.checks(top, m)
+	return p
+}
+
+var shortName = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9_-]{0,39}$`)
+
+// maxEngines bounds the expansion of "n1.*"; the nouns of the trade end at
+// eight.
+const maxEngines = 8
+
+// head reads who the profile is for.
+func (r *reader) head(top section, p *Profile) {
+	if n := top.need("rollonset", "rollonset: 1"); n != nil {
+		if v := r.whole(n, "rollonset", LanguageVersion, 1, 1<<20); v != LanguageVersion {
+			r.fail(n, "", "the profile language is version %d; this program reads version %d", v, LanguageVersion)
+		}
+	}
+	n := top.need("name", "name: QX40")
+	if s, ok := r.text(n, "name"); ok {
+		if !shortName.MatchString(s) {
+			r.fail(n, "letters, digits, - and _, at most 40; put words into title", "name: %q cannot be part of a file name", s)
+		}
+		p.Name = s
+	}
+	p.Title, _ = r.text(top.need("title", "title: twin jet of our northern base"), "title")
+	p.Version, _ = r.text(top.need("version", `version: "2031-1"`), "version")
+	p.Reason, _ = r.text(top.need("reason", "reason: first issue"), "reason")
+	p.Types = r.texts(top.need("types", "types: [QX40]"), "types", false)
+	p.Tails = r.texts(top.need("tails", `tails: ["ZZ-Q*"]`), "tails", false)
+	p.Engines = r.whole(top.need("engines", "engines: 2"), "engines", 0, 1, maxEngines)
+}
+
+// recording reads how a recording is named, timed and marked.
+func (r *reader) recording(top section, p *Profile) {
+	if n := top.get("file_name"); n != nil {
+		if s, ok := r.text(n, "file_name"); ok {
+			r.checkPattern(n, s)
+			p.File.Pattern = s
+		}
+	}
+	t := r.section(top.need("time", "time: {column: TIME, form: seconds}"), "time", "column", "form")
+	p.Time.Columns = r.texts(t.need("column", "column: TIME"), "time column", true)
+	p.Time.Form = TimeForm(r.word(t.need("form", "form: seconds"), "form", "", string(TimeSeconds), string(TimeRFC3339)))
+	p.NoSample = r.texts(top.get("no_sample"), "no_sample", false)
+}
+
+// placeholders are what a file-name pattern can read.
+var placeholders = []string{"tail", "type", "flight", "date", "time", "aerodrome", "runway", "any"}
+
+var (
+	placeholder = regexp.MustCompile(`\{([^{}]*)\}`)
+	touching    = regexp.MustCompile(`\{(tail|type|flight|aerodrome|runway|any)\}\{(tail|type|flight|aerodrome|runway|any)\}`)
+)
+
+// checkPattern checks a file-name pattern.
+func (r *reader) checkPattern(n *yaml.Node, s string) {
+	seen := map[string]bool{}
+	for _, m := range placeholder.FindAllStringSubmatch(s, -1) {
+		name := m[1]
+		switch {
+		case !slices.Contains(placeholders, name):
+			r.fail(n, didYouMean(name, placeholders), "file_name: unknown placeholder {%s}", name)
+		case name != "any" && seen[name]:
+			r.fail(n, "use {any} for the second", "file_name: {%s} stands twice", name)
+		}
+		seen[name] = true
+	}
+	rest := placeholder.ReplaceAllString(s, "")
+	switch {
+	case strings.ContainsAny(rest, "{}"):
+		r.fail(n, "every { needs its }", "file_name: the braces in %q do not match", s)
+	case len(seen) == 0:
+		r.fail(n, "for example {tail}_{date}_{flight}", "file_name: %q reads nothing", s)
+	case touching.MatchString(s):
+		r.fail(n, "put a character such as _ between them", "file_name: in %q nothing tells where one placeholder ends and the next begins", s)
+	case strings.ContainsAny(rest, `/\`):
+		r.fail(n, "leave the folder out", "file_name: %q names a folder", s)
+	}
+}

@@ -1,0 +1,166 @@
+package profile
+
+import (
+	"fmt"
+	"math"
+	"regexp"
+	"strconv"
+	"strings"
+	"time"
+
+	"go.yaml.in/yaml/v4"
+
+	"rollonset/ingest/unit"
+)
+
+// numberAndUnit takes a plain decimal number and the rest. Exponents, hex and
+// leading zeros are refused: a limit must read the same to every eye.
+var (
+	numberAndUnit = regexp.MustCompile(`^([+-]?[0-9]+(?:\.[0-9]+)?)\s*(.*)$`)
+	leadingZero   = regexp.MustCompile(`^[+-]?0[0-9]`)
+	decimalComma  = regexp.MustCompile(`^[+-]?[0-9]+,[0-9]+`)
+)
+
+// split cuts a quantity into its number and the text of its unit.
+func (r *reader) split(n *yaml.Node, what, example string) (float64, string, bool) {
+	s, ok := r.text(n, what)
+	if !ok {
+		return 0, "", false
+	}
+	s = strings.TrimSpace(s)
+	m := numberAndUnit.FindStringSubmatch(s)
+	switch {
+	case decimalComma.MatchString(s):
+		r.fail(n, fmt.Sprintf("write %q", strings.Replace(s, ",", ".", 1)), "%s: %q has a decimal comma", what, s)
+		return 0, "", false
+	case m == nil:
+		r.fail(n, "write it like "+example, "%s: %q is not a number", what, s)
+		return 0, "", false
+	case leadingZero.MatchString(s):
+		r.fail(n, "leave the zeros out; some readers would take it as octal", "%s: %q has leading zeros", what, s)
+		return 0, "", false
+	}
+	v, err := strconv.ParseFloat(m[1], 64)
+	if err != nil || math.Abs(v) > 1e12 {
+		r.fail(n, "", "%s: %q is too large a number", what, s)
+		return 0, "", false
+	}
+	return v, strings.TrimSpace(m[2]), true
+}
+
+// quantity reads "number unit" and gives the value in the wanted unit. The
+// plain number as wanted unit takes a bare number.
+func (r *reader) quantity(n *yaml.Node, what string, want unit.Unit) (float64, bool) {
+	example := strings.TrimSpace("10 " + want.Symbol)
+	v, symbol, ok := r.split(n, what, example)
+	if !ok {
+		return 0, false
+	}
+	from, err := unit.Parse(symbol)
+	switch {
+	case err != nil:
+		r.fail(n, unitProposal(symbol, want), "%s: unknown unit %q", what, symbol)
+		return 0, false
+	case symbol == "" && want.Dim() != unit.Pure:
+		r.fail(n, fmt.Sprintf(`write "%s %s"; %s`, n.Value, want, fitting(want.Dim())), "%s: %q has no unit", what, n.Value)
+		return 0, false
+	case from.Dim() != want.Dim():
+		r.fail(n, fitting(want.Dim()), "%s: %q is a unit of %s, and %s is needed", what, symbol, from.Dim(), want.Dim())
+		return 0, false
+	}
+	c, err := unit.Convert(from, want)
+	if err != nil {
+		r.fail(n, "", "%s: %v", what, err)
+		return 0, false
+	}
+	return c.Apply(v), true
+}
+
+// fitting lists the units of one dimension.
+func fitting(d unit.Dimension) string {
+	if d == unit.Pure {
+		return "write the number without a unit"
+	}
+	return fmt.Sprintf("units of %s: %s", d, strings.Join(symbols(d), ", "))
+}
+
+func symbols(d unit.Dimension) []string {
+	var out []string
+	for _, u := range unit.Of(d) {
+		out = append(out, u.Symbol)
+	}
+	return out
+}
+
+func unitProposal(wrong string, want unit.Unit) string {
+	near := didYouMean(wrong, symbols(want.Dim()))
+	if strings.HasPrefix(near, "did you mean") {
+		return near
+	}
+	return fitting(want.Dim())
+}
+
+// bounded reads a quantity and demands lo <= value <= hi; otherwise is the
+// value for nil.
+func (r *reader) bounded(n *yaml.Node, what string, want unit.Unit, otherwise, lo, hi float64) float64 {
+	if n == nil {
+		return otherwise
+	}
+	v, ok := r.quantity(n, what, want)
+	if !ok {
+		return otherwise
+	}
+	if v < lo || v > hi {
+		r.fail(n, fmt.Sprintf("%s to %s", amount(lo, want), amount(hi, want)), "%s: %q is out of reach", what, n.Value)
+		return otherwise
+	}
+	return v
+}
+
+// Bounds of what any profile can sensibly ask for.
+const (
+	fastest = 400.0     // kt; no aircraft of the trade rolls faster
+	longest = 24 * 3600 // s
+)
+
+// speed reads a ground speed in kt; otherwise is the value for nil.
+func (r *reader) speed(n *yaml.Node, what string, otherwise float64) float64 {
+	return r.bounded(n, what, unit.Canonical(unit.Speed), otherwise, 0, fastest)
+}
+
+// duration reads a time; otherwise is the value for nil.
+func (r *reader) duration(n *yaml.Node, what string, otherwise time.Duration) time.Duration {
+	s := r.bounded(n, what, unit.Canonical(unit.Time), otherwise.Seconds(), 0, longest)
+	return time.Duration(math.Round(s * 1e9))
+}
+
+// number reads a bare number within bounds.
+func (r *reader) number(n *yaml.Node, what string, otherwise, lo, hi float64) float64 {
+	return r.bounded(n, what, unit.Unit{}, otherwise, lo, hi)
+}
+
+// whole reads a bare whole number within bounds.
+func (r *reader) whole(n *yaml.Node, what string, otherwise, lo, hi int) int {
+	v := r.number(n, what, float64(otherwise), float64(lo), float64(hi))
+	if v != math.Trunc(v) {
+		r.fail(n, "", "%s: %q is not a whole number", what, n.Value)
+		return otherwise
+	}
+	return int(v)
+}
+
+// amount prints a value with its unit and at most four decimals.
+func amount(v float64, u unit.Unit) string {
+	return strings.TrimSpace(plain(v) + " " + u.Symbol)
+}
+
+func plain(v float64) string {
+	s := strconv.FormatFloat(v, 'f', 4, 64)
+	if strings.Contains(s, ".") {
+		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
+	}
+	if s == "-0" {
+		return "0"
+	}
+	return s
+}

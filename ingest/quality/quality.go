@@ -1,0 +1,257 @@
+// Package quality masks samples that must not be trusted and says why: out of
+// physical range, faster than the aeroplane can, lone spikes, a sensor stuck
+// while others prove movement, airspeed below the floor of the air-data
+// computer. Masked samples are kept and counted; nothing is repaired.
+//
+// The bounds come from the definition of the parameter and the profile. They
+// are wide: a mask is for what cannot be, not for what is unusual. A discrete
+// is never masked here; one sample of it is judged by persistence instead.
+package quality
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"rollonset/ingest/flightdata"
+	"rollonset/ingest/profile"
+	"rollonset/ingest/span"
+)
+
+// Mask masks the samples of one continuous series by what it alone shows:
+// floor, range, rate and spikes, in this order. rule may be nil.
+func Mask(s *flightdata.Series, rule *profile.ParameterRule) {
+	if s.Kind == flightdata.Discrete || s.Len() == 0 {
+		return
+	}
+	def, known := flightdata.Define(s.Parameter)
+	if rule != nil {
+		floor(s, rule.Floor)
+	}
+	lo, hi := bounds(s, def, known, rule)
+	outside(s, lo, hi)
+	if !known || !comparable(s, def) {
+		return
+	}
+	if def.Rate > 0 {
+		tooFast(s, def.Rate)
+	}
+	if !def.Circular && hampelFor(s.Parameter.Base()) {
+		spikes(s, (def.Hi-def.Lo)/50)
+	}
+}
+
+// comparable says whether the bounds of the definition are in the unit of the
+// series; a lever recorded in percent has no bounds in degrees.
+func comparable(s *flightdata.Series, def flightdata.Definition) bool {
+	return len(def.Dims) > 0 && s.Unit.Dim() == def.Dims[0]
+}
+
+// bounds are the profile's own, else those of the definition, else none.
+func bounds(s *flightdata.Series, def flightdata.Definition, known bool, rule *profile.ParameterRule) (lo, hi float64) {
+	lo, hi = math.Inf(-1), math.Inf(1)
+	if known && comparable(s, def) && (def.Lo != 0 || def.Hi != 0) {
+		lo, hi = def.Lo, def.Hi
+	}
+	if rule != nil && !math.IsNaN(rule.Lo) {
+		lo = rule.Lo
+	}
+	if rule != nil && !math.IsNaN(rule.Hi) {
+		hi = rule.Hi
+	}
+	return lo, hi
+}
+
+func mask(s *flightdata.Series, i int, m flightdata.Mask) {
+	if s.Masks == nil {
+		s.Masks = make([]flightdata.Mask, len(s.Times))
+	}
+	if s.Masks[i] == flightdata.Good {
+		s.Masks[i] = m
+	}
+}
+
+func good(s *flightdata.Series, i int) bool {
+	return s.Masks == nil || s.Masks[i] == flightdata.Good
+}
+
+// floor masks airspeeds that the air-data computer cannot measure: it reads
+// its floor, or zero, when slower.
+func floor(s *flightdata.Series, at float64) {
+	if math.IsNaN(at) {
+		return
+	}
+	for i, v := range s.Values {
+		if v <= at {
+			mask(s, i, flightdata.BelowFloor)
+		}
+	}
+}
+
+func outside(s *flightdata.Series, lo, hi float64) {
+	for i, v := range s.Values {
+		if v < lo || v > hi || math.IsNaN(v) {
+			mask(s, i, flightdata.OutOfRange)
+		}
+	}
+}
+
+// settled is how many samples in a row must agree on a new level before a
+// jump to it is believed.
+const settled = 3
+
+// tooFast masks samples that are farther from the last trusted one than the
+// aeroplane can change in the time between, until enough samples agree on
+// the new level: then the trust moves there, since the old level may have
+// been the wrong one.
+func tooFast(s *flightdata.Series, rate float64) {
+	last := -1
+	run := 0
+	for i := range s.Values {
+		if !good(s, i) {
+			continue
+		}
+		if last < 0 || within(s, last, i, rate) {
+			last, run = i, 0
+			continue
+		}
+		if run > 0 && within(s, i-1, i, rate) {
+			run++
+		} else {
+			run = 1
+		}
+		if run >= settled {
+			last, run = i, 0
+			continue
+		}
+		mask(s, i, flightdata.TooFast)
+	}
+}
+
+// within says whether sample k is reachable from sample i. Both a quantum and
+// noise fit into a fifth of a second of the fastest change.
+func within(s *flightdata.Series, i, k int, rate float64) bool {
+	dt := s.Times[k].Sub(s.Times[i]).Seconds()
+	return math.Abs(s.Values[k]-s.Values[i]) <= rate*(dt+0.2)
+}
+
+// hampelFor names the parameters whose samples cannot jump out and back within
+// one sample. Brake pressures, accelerations and headings can.
+func hampelFor(p flightdata.Parameter) bool {
+	switch p {
+	case flightdata.GroundSpeed, flightdata.Airspeed, flightdata.N1, flightdata.EPR, flightdata.Torque,
+		flightdata.FlapLever, flightdata.FlapPosition, flightdata.SlatPosition, flightdata.StabilizerTrim,
+		flightdata.GrossWeight, flightdata.CenterOfGravity, flightdata.Pitch:
+		return true
+	}
+	return false
+}
+
+// reach is how many samples on either side a spike is compared with.
+const reach = 3
+
+// spikes is a Hampel filter: a sample is a spike when it is farther from the
+// median of its neighbourhood than three scaled median deviations and than
+// least. Only a sample that both of its neighbours contradict the same way is
+// masked, so that the corner of a ramp is not.
+func spikes(s *flightdata.Series, least float64) {
+	var window, dev []float64
+	for i := 1; i+1 < len(s.Values); i++ {
+		v := s.Values[i]
+		up, down := v-s.Values[i-1], v-s.Values[i+1]
+		if !good(s, i) || up*down <= 0 || min(math.Abs(up), math.Abs(down)) < least {
+			continue
+		}
+		window, dev = window[:0], dev[:0]
+		for k := max(0, i-reach); k <= min(len(s.Values)-1, i+reach); k++ {
+			if good(s, k) {
+				window = append(window, s.Values[k])
+			}
+		}
+		mid := median(window)
+		for _, w := range window {
+			dev = append(dev, math.Abs(w-mid))
+		}
+		// 1.4826 scales the median deviation to a standard deviation.
+		if math.Abs(v-mid) > max(least, 3*1.4826*median(dev)) {
+			mask(s, i, flightdata.Spike)
+		}
+	}
+}
+
+func median(v []float64) float64 {
+	slices.Sort(v)
+	return v[len(v)/2]
+}
+
+// witness says which parameter proves that another must move: Stuck holds for
+// at least For while Proof changes by Change.
+type witness struct {
+	stuck, proof flightdata.Parameter
+	change       float64
+	atLeast      time.Duration
+}
+
+// witnesses are pairs in which the one cannot stand still while the other
+// moves that much; common practice, no published source.
+var witnesses = []witness{
+	{flightdata.GroundSpeed, flightdata.Airspeed, 30, 8 * time.Second},
+	{flightdata.Airspeed, flightdata.GroundSpeed, 30, 8 * time.Second},
+	{flightdata.RadioHeight, flightdata.PressureAltitude, 400, 10 * time.Second},
+}
+
+// Stuck masks what stands still to the last bit while another parameter
+// proves movement, and returns a note for each stretch found.
+func Stuck(r *flightdata.Recording, engines int, measure flightdata.Parameter) []flightdata.Note {
+	var notes []flightdata.Note
+	for _, w := range witnesses {
+		notes = append(notes, stuck(r, w)...)
+	}
+	for n := 1; n <= engines; n++ {
+		lever := flightdata.ThrustLever.Engine(n)
+		if measure == flightdata.ThrustLever || r.Get(lever).Len() == 0 {
+			continue
+		}
+		notes = append(notes, stuck(r, witness{measure.Engine(n), lever, 15, 20 * time.Second})...)
+	}
+	return notes
+}
+
+func stuck(r *flightdata.Recording, w witness) []flightdata.Note {
+	s, proof := r.Get(w.stuck), r.Get(w.proof)
+	if s.Len() == 0 || proof.Len() == 0 {
+		return nil
+	}
+	var notes []flightdata.Note
+	for i := 0; i < len(s.Values); {
+		k := i + 1
+		for k < len(s.Values) && s.Values[k] == s.Values[i] {
+			k++
+		}
+		sp := span.Span{From: s.Times[i], To: s.Times[k-1]}
+		if good(s, i) && sp.Length() >= w.atLeast && !saturated(s, i) && moved(proof, sp, w.change) {
+			for j := i; j < k; j++ {
+				mask(s, j, flightdata.Stuck)
+			}
+			notes = append(notes, flightdata.Note{Text: fmt.Sprintf("%s stood at %g for %.0f s from %.1f s while %s moved: masked as stuck",
+				w.stuck, s.Values[i], sp.Length().Seconds(), sp.From.Seconds(), w.proof)})
+		}
+		i = k
+	}
+	return notes
+}
+
+// saturated says whether the value is the top of the scale of a radio height,
+// where standing still is right.
+func saturated(s *flightdata.Series, i int) bool {
+	return s.Parameter == flightdata.RadioHeight && s.Values[i] >= 2000
+}
+
+func moved(s *flightdata.Series, sp span.Span, change float64) bool {
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for p := range s.Good(sp) {
+		lo, hi = min(lo, p.Value), max(hi, p.Value)
+	}
+	return hi-lo >= change
+}

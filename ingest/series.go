@@ -1,0 +1,313 @@
+package ingest
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"rollonset/ingest/flightdata"
+	"rollonset/ingest/profile"
+	"rollonset/ingest/quality"
+	"rollonset/ingest/span"
+	"rollonset/ingest/table"
+	"rollonset/ingest/unit"
+)
+
+// clock turns the time column into instants since the first sample. Rows
+// without a time are left out and noted; a repeated time keeps its first row.
+// A time that runs backwards is an error: which samples belong where cannot
+// be told.
+func (b *builder) clock(column string) error {
+	c := &b.data.Columns[0]
+	if c.Len() == 0 {
+		return &Error{
+			File: b.path, Place: "column " + column, Cause: fmt.Sprintf("no row has a time in %s", b.prof.Time.Form) + firstBad(c),
+			Remedy: fmt.Sprintf("check time.form in %s", b.prof.Path),
+		}
+	}
+	b.origin = c.Clock[0]
+	b.times = make([]span.Instant, b.data.Rows)
+	b.usable(c)
+	last, repeated := int64(0), 0
+	for i := range c.Len() {
+		row, t := c.Row(i), c.Clock[i]
+		switch {
+		case i > 0 && t < last:
+			return &Error{
+				File: b.path, Place: place(column, b.data.Line(int64(row))),
+				Cause:  fmt.Sprintf("time runs backwards by %.3f s", float64(last-t)/1e9),
+				Remedy: "export the recording with rising times, one recording a file",
+			}
+		case i > 0 && t == last:
+			repeated++
+			b.drop(row)
+		}
+		b.times[row], last = span.Instant(t-b.origin), t
+	}
+	if repeated > 0 {
+		b.note(column, "%d rows repeat the time of the row before and were left out", repeated)
+	}
+	return nil
+}
+
+// usable marks the rows that have a time.
+func (b *builder) usable(c *table.ColumnData) {
+	if c.Rows == nil {
+		return
+	}
+	b.keep = make([]bool, b.data.Rows)
+	for _, row := range c.Rows {
+		b.keep[row] = true
+	}
+	b.note("", "%d rows without a time were left out", int(b.data.Rows)-c.Len())
+}
+
+func (b *builder) drop(row int) {
+	if b.keep == nil {
+		b.keep = make([]bool, b.data.Rows)
+		for i := range b.keep {
+			b.keep[i] = true
+		}
+	}
+	b.keep[row] = false
+}
+
+func (b *builder) note(column, format string, args ...any) {
+	b.notes = append(b.notes, flightdata.Note{Place: place(column, 0), Text: fmt.Sprintf(format, args...)})
+}
+
+// span is from the first usable time to the last.
+func (b *builder) span() span.Span {
+	c := &b.data.Columns[0]
+	return span.Span{To: span.Instant(c.Clock[c.Len()-1] - b.origin)}
+}
+
+func firstBad(c *table.ColumnData) string {
+	if len(c.BadFirst) == 0 {
+		return ""
+	}
+	return fmt.Sprintf(" (row %d holds %q)", c.BadFirst[0].Row, c.BadFirst[0].Text)
+}
+
+// allSeries builds a series per parameter, masked, from its recorded names in
+// the profile's order of preference.
+func (b *builder) allSeries() map[flightdata.Parameter]*flightdata.Series {
+	out := map[flightdata.Parameter]*flightdata.Series{}
+	for i, src := range b.sources {
+		s := b.series(src, &b.data.Columns[i+1])
+		quality.Mask(s, src.rule)
+		if first := out[src.rule.Parameter]; first != nil {
+			s = b.fallBack(first, s)
+		}
+		out[src.rule.Parameter] = s
+	}
+	for i := range b.prof.Parameters {
+		if rule := &b.prof.Parameters[i]; out[rule.Parameter] == nil {
+			b.note("", "%s is not in the file (%s)", rule.Parameter, strings.Join(rule.Columns, ", "))
+		}
+	}
+	return out
+}
+
+// series turns the cells of one column into samples in the canonical unit.
+func (b *builder) series(src source, c *table.ColumnData) *flightdata.Series {
+	s := &flightdata.Series{
+		Parameter: src.rule.Parameter, Kind: src.rule.Kind, Unit: src.rule.Canonical,
+		Origin: flightdata.Origin{Names: []string{src.column}, Unit: src.rule.Unit.Symbol},
+	}
+	if def, ok := flightdata.Define(s.Parameter); ok {
+		s.Circular = def.Circular
+	}
+	if s.Kind == flightdata.Discrete {
+		b.states(s, src, c)
+	} else {
+		b.numbers(s, src, c)
+	}
+	s.Period = flightdata.NominalPeriod(s.Times)
+	if c.Bad > 0 {
+		b.note(src.column, "%d cells are not a number%s: masked", c.Bad, firstBad(c))
+	}
+	return s
+}
+
+func (b *builder) numbers(s *flightdata.Series, src source, c *table.ColumnData) {
+	conv, err := unit.Convert(src.rule.Unit, src.rule.Canonical)
+	if err != nil {
+		// The profile parser converts nothing across dimensions.
+		panic(fmt.Sprintf("profile %s: %v", b.prof.Name, err))
+	}
+	b.instants(s, c)
+	s.Values = b.kept(c.Numbers, c)
+	if !conv.Identity() {
+		for i, v := range s.Values {
+			s.Values[i] = conv.Apply(v)
+		}
+	}
+	if c.Bad > 0 {
+		s.Masks = make([]flightdata.Mask, len(s.Values))
+		for i, v := range s.Values {
+			if v != v { // NaN stands for a bad cell and for nothing else
+				s.Masks[i], s.Values[i] = flightdata.NotANumber, 0
+			}
+		}
+	}
+}
+
+// instants sets the sample times; a column with a sample in every row shares
+// the time column.
+func (b *builder) instants(s *flightdata.Series, c *table.ColumnData) {
+	if c.Rows == nil && b.keep == nil {
+		s.Times = b.times
+		return
+	}
+	s.Times = make([]span.Instant, 0, c.Len())
+	for i := range c.Len() {
+		if row := c.Row(i); b.keep == nil || b.keep[row] {
+			s.Times = append(s.Times, b.times[row])
+		}
+	}
+}
+
+// kept drops the values of rows that have no usable time.
+func (b *builder) kept(v []float64, c *table.ColumnData) []float64 {
+	if b.keep == nil {
+		return v
+	}
+	out := v[:0]
+	for i, x := range v {
+		if b.keep[c.Row(i)] {
+			out = append(out, x)
+		}
+	}
+	return out
+}
+
+// states maps the words of a discrete to the parameter's states. A word that
+// the profile does not know is masked and noted: it must not read as any.
+func (b *builder) states(s *flightdata.Series, src source, c *table.ColumnData) {
+	index := make([]int, len(c.Words))
+	var unknown []string
+	for i, w := range c.Words {
+		index[i] = stateOf(src.rule.States, w)
+		if index[i] < 0 {
+			unknown = append(unknown, w)
+		}
+	}
+	for _, r := range src.rule.States {
+		s.States = append(s.States, r.State)
+	}
+	values := make([]float64, c.Len())
+	masked := c.Bad > 0 || len(unknown) > 0
+	bad := make([]bool, len(values))
+	for i, w := range c.States {
+		if w < 0 || index[w] < 0 {
+			bad[i] = true
+			continue
+		}
+		values[i] = float64(index[w])
+	}
+	b.instants(s, c)
+	if masked {
+		for i := range bad {
+			if b.keep != nil && !b.keep[c.Row(i)] {
+				continue
+			}
+			m := flightdata.Good
+			if bad[i] {
+				m = flightdata.NotANumber
+			}
+			s.Masks = append(s.Masks, m)
+		}
+	}
+	s.Values = b.kept(values, c)
+	if len(unknown) > 0 {
+		b.note(src.column, "%s: the profile gives no meaning to %s: masked", src.rule.Parameter, quoted(unknown))
+	}
+}
+
+func quoted(words []string) string {
+	const most = 5
+	out := make([]string, 0, most+1)
+	for _, w := range words[:min(len(words), most)] {
+		out = append(out, strconv.Quote(w))
+	}
+	if len(words) > most {
+		out = append(out, fmt.Sprintf("and %d more", len(words)-most))
+	}
+	return strings.Join(out, ", ")
+}
+
+// stateOf finds the state whose cells hold the word: the same text, in any
+// case, or the same number. -1 for none.
+func stateOf(states []profile.StateRule, word string) int {
+	n, errN := strconv.ParseFloat(word, 64)
+	for i, r := range states {
+		for _, cell := range r.Cells {
+			if strings.EqualFold(cell, strings.TrimSpace(word)) {
+				return i
+			}
+			if v, err := strconv.ParseFloat(cell, 64); err == nil && errN == nil && v == n {
+				return i
+			}
+		}
+	}
+	return -1
+}
+
+// fallBack fills the first choice with samples of the next where it has none
+// good near enough, so that one dead source does not blind the parameter.
+func (b *builder) fallBack(first, next *flightdata.Series) *flightdata.Series {
+	var extra []flightdata.Point
+	for p := range next.Good(next.Whole()) {
+		if q, ok := first.Last(p.At); ok && p.At.Sub(q.At) <= first.MaxAge() {
+			continue
+		}
+		if q, ok := first.Next(p.At); ok && q.At.Sub(p.At) <= first.Period/2 {
+			continue
+		}
+		extra = append(extra, p)
+	}
+	if len(extra) == 0 {
+		return first
+	}
+	b.note(next.Origin.Names[0], "stands in for %s on %d samples", strings.Join(first.Origin.Names, ", "), len(extra))
+	return merged(first, next, extra)
+}
+
+// merged is first with the extra samples sorted in.
+func merged(first, next *flightdata.Series, extra []flightdata.Point) *flightdata.Series {
+	type sample struct {
+		flightdata.Point
+		mask flightdata.Mask
+	}
+	all := make([]sample, 0, first.Len()+len(extra))
+	for i, t := range first.Times {
+		m := flightdata.Good
+		if first.Masks != nil {
+			m = first.Masks[i]
+		}
+		all = append(all, sample{flightdata.Point{At: t, Value: first.Values[i]}, m})
+	}
+	for _, p := range extra {
+		all = append(all, sample{p, flightdata.Good})
+	}
+	slices.SortStableFunc(all, func(a, b sample) int { return int(a.At.Sub(b.At) / time.Nanosecond) })
+	out := *first
+	out.Times, out.Values, out.Masks = nil, nil, nil
+	out.Origin.Names = append(slices.Clone(first.Origin.Names), next.Origin.Names...)
+	for i, s := range all {
+		if i > 0 && s.At == all[i-1].At { // a masked sample and its stand-in
+			if s.mask == flightdata.Good {
+				out.Values[len(out.Values)-1], out.Masks[len(out.Masks)-1] = s.Value, s.mask
+			}
+			continue
+		}
+		out.Times, out.Values, out.Masks = append(out.Times, s.At), append(out.Values, s.Value), append(out.Masks, s.mask)
+	}
+	if out.Period == 0 {
+		out.Period = next.Period
+	}
+	return &out
+}

@@ -1,0 +1,67 @@
+package table
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+)
+
+// slack is how far the eight-byte loads of the scanner may look past the end
+// of the text.
+const slack = 16
+
+// blockBytes is how much text the scanner has before it at a time: large
+// enough for the fast path to pay, small enough for the second-level cache.
+const blockBytes = 256 << 10
+
+// A window is a stretch of a stream that slides over it. What was not
+// consumed is carried to the front when more is read.
+type window struct {
+	src io.Reader
+	buf []byte // slack bytes longer than what it is filled to
+	pos int    // first byte not consumed
+	end int    // end of what was read
+	eof bool   // nothing comes after end
+	max int    // how large the buffer may grow
+}
+
+func newWindow(src io.Reader, most int) *window {
+	return &window{src: src, buf: make([]byte, blockBytes+slack), max: max(most, blockBytes)}
+}
+
+// rest is what was read and not consumed.
+func (w *window) rest() []byte { return w.buf[w.pos:w.end] }
+
+// lines is how many bytes of rest are whole lines.
+func (w *window) lines() int { return bytes.LastIndexByte(w.rest(), '\n') + 1 }
+
+// fill reads until the buffer is full or the stream ends. A buffer that is
+// full already grows, because what it holds is not even one record.
+func (w *window) fill() error {
+	n := w.end - w.pos
+	room := len(w.buf) - slack
+	if n == room {
+		if room >= w.max {
+			return &fault{
+				cause:  fmt.Sprintf("a line or quoted cell is longer than %d bytes", w.max),
+				remedy: "the file is damaged or no CSV; transfer or export it again",
+			}
+		}
+		grown := make([]byte, min(2*room, w.max)+slack)
+		copy(grown, w.rest())
+		w.buf = grown
+	} else {
+		copy(w.buf, w.rest())
+	}
+	w.pos, w.end = 0, n
+	for room = len(w.buf) - slack; w.end < room && !w.eof; {
+		k, err := w.src.Read(w.buf[w.end:room])
+		w.end += k
+		if err == io.EOF {
+			w.eof = true
+		} else if err != nil {
+			return err
+		}
+	}
+	return nil
+}

@@ -1,0 +1,99 @@
+package table
+
+import (
+	"bytes"
+	"io"
+)
+
+// headBytes is how much of a file is enough to tell what it is.
+const headBytes = 64
+
+// open looks at the first bytes and sets the format and the body.
+func (f *File) open() error {
+	head, err := headOf(io.NewSectionReader(f.file, 0, f.size))
+	if err != nil {
+		return systemError(f.path, err)
+	}
+	around := compressionOf(head)
+	if around != plain {
+		inside, done, err := decompress(io.NewSectionReader(f.file, 0, f.size), around, &f.limits)
+		if err == nil {
+			head, err = headOf(inside)
+		}
+		done()
+		if err != nil {
+			return wrap(f.path, "", err, transferAgain)
+		}
+		if len(head) == 0 {
+			return &Error{File: f.path, Cause: "there is nothing inside the compressed file", Remedy: transferAgain}
+		}
+	}
+	if err := foreign(head, around); err != nil {
+		return wrap(f.path, "", err, "")
+	}
+	c, err := openCSV(f, around)
+	if err != nil {
+		return err
+	}
+	f.format, f.body = "CSV"+around.suffix(), c
+	return nil
+}
+
+// headOf is the first bytes of r, fewer when it is shorter.
+func headOf(r io.Reader) ([]byte, error) {
+	head := make([]byte, headBytes)
+	n, err := io.ReadFull(r, head)
+	if err == io.EOF || err == io.ErrUnexpectedEOF && n > 0 {
+		err = nil
+	}
+	return head[:n], err
+}
+
+func compressionOf(head []byte) compression {
+	switch {
+	case bytes.HasPrefix(head, []byte{0x1f, 0x8b}):
+		return gzipped
+	case bytes.HasPrefix(head, []byte{0x28, 0xb5, 0x2f, 0xfd}):
+		return zstdded
+	}
+	return plain
+}
+
+// strangers are files that are no recordings, by their first bytes.
+var strangers = []struct{ magic, what, remedy string }{
+	{"PK\x03\x04", "a ZIP archive or an office document", "unpack it, or export it as CSV"},
+	{"PK\x05\x06", "an empty ZIP archive", transferAgain},
+	{"\x89PNG", "a PNG picture", "name a recording"},
+	{"\xff\xd8\xff", "a JPEG picture", "name a recording"},
+	{"GIF8", "a GIF picture", "name a recording"},
+	{"%PDF-", "a PDF document", "export the data as CSV"},
+	{"{\\rtf", "a text-processor document", "export the data as CSV"},
+	{"\xd0\xcf\x11\xe0", "an office document", "export it as CSV"},
+	{"BZh9", "a file compressed with bzip2", "unpack it first"},
+	{"\xfd7zXZ\x00", "a file compressed with xz", "unpack it first"},
+	{"7z\xbc\xaf\x27\x1c", "a 7z archive", "unpack it first"},
+	{"\x04\x22\x4d\x18", "a file compressed with LZ4", "unpack it first"},
+	{"\x7fELF", "a program", "name a recording"},
+	{"MZ", "a program", "name a recording"},
+	{"SQLite format 3\x00", "a database", "export the data as CSV"},
+	{"\x89HDF", "an HDF5 file", "export the data as CSV or Parquet"},
+	{"PARE", "an encrypted Parquet file", "decrypt it first"},
+	{"<?xml", "an XML document", "export the data as CSV"},
+	{"<!DOC", "a web page", "fetch the file itself, not the page around it"},
+	{"<html", "a web page", "fetch the file itself, not the page around it"},
+	{"<HTML", "a web page", "fetch the file itself, not the page around it"},
+}
+
+// foreign refuses what is known to be something else.
+func foreign(head []byte, around compression) error {
+	for _, s := range strangers {
+		// A program's two letters could also start a column name: a NUL tells.
+		if bytes.HasPrefix(head, []byte(s.magic)) && (s.magic != "MZ" || bytes.IndexByte(head, 0) >= 0) {
+			return &fault{cause: "this is " + s.what + ", no recording", remedy: s.remedy}
+		}
+	}
+	if around != plain && compressionOf(head) != plain {
+		return &fault{cause: "compressed twice", remedy: "unpack it once"}
+	}
+	return nil
+}

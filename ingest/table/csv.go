@@ -1,0 +1,345 @@
+package table
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+)
+
+// csvFile reads CSV text, plain or compressed.
+type csvFile struct {
+	f       *File
+	around  compression
+	dialect Dialect
+	notes   []Note // about the header
+
+	// The pass that is under way. Open starts the first one to read the header,
+	// and Read goes on from there; a second Read starts a new one.
+	raw   *tally
+	w     *window
+	close func()
+	split splitter
+	fresh bool
+	// Whose rows are where: the line of a row is row + shift.
+	rows, shift int64
+	blank       int64 // blank lines that were skipped
+	firstBlank  int64
+}
+
+func openCSV(f *File, around compression) (*csvFile, error) {
+	c := &csvFile{f: f, around: around, close: func() {}}
+	cells, err := c.start()
+	if err != nil {
+		return nil, err
+	}
+	f.columns, c.notes, err = nameColumns(cells, &f.limits)
+	if err != nil {
+		return nil, wrap(f.path, "", err, "")
+	}
+	if c.w.eof && c.w.pos == c.w.end && c.w.buf[c.w.end-1] != '\n' {
+		c.notes = append(c.notes, Note{Row: c.shift - 1, Text: "the header line has no line end: the file seems cut off"})
+	}
+	return c, nil
+}
+
+// start begins a pass at the start of the file and reads the header.
+func (c *csvFile) start() (header []string, err error) {
+	c.stop()
+	if _, err := c.f.file.Seek(0, io.SeekStart); err != nil {
+		return nil, systemError(c.f.path, err)
+	}
+	c.raw = newTally(c.f.file)
+	text, done, err := decompress(c.raw, c.around, &c.f.limits)
+	c.close = done
+	if err != nil {
+		return nil, wrap(c.f.path, "", err, transferAgain)
+	}
+	c.w = newWindow(text, c.f.limits.LineBytes)
+	if err := c.w.fill(); err != nil {
+		return nil, wrap(c.f.path, "", err, transferAgain)
+	}
+	if c.dialect, err = recognise(c.w.rest()); err != nil {
+		return nil, wrap(c.f.path, "", err, "")
+	}
+	c.w.pos += c.dialect.Start
+	c.split.delimiter = c.dialect.Delimiter
+	c.rows, c.shift, c.blank, c.fresh = 0, 1, 0, true
+	return c.header()
+}
+
+// stop ends the pass that is under way.
+func (c *csvFile) stop() {
+	c.close()
+	c.close, c.w = func() {}, nil
+}
+
+// header reads the first record. Blank lines before it are skipped.
+func (c *csvFile) header() ([]string, error) {
+	for {
+		size, err := c.record()
+		if err != nil {
+			return nil, err
+		}
+		if size == 0 {
+			return nil, c.fail(&fault{cause: "the file holds no header line", remedy: "the first line must name the columns"})
+		}
+		text := c.w.rest()[:size]
+		if bytes.IndexByte(text, 0) >= 0 {
+			return nil, c.nul(text)
+		}
+		lines := int64(bytes.Count(text, newline))
+		c.w.pos += size
+		c.shift += max(lines, 1)
+		if len(c.split.cells) == 1 && len(c.split.cells[0]) == 0 && !c.split.quoted[0] {
+			continue
+		}
+		names := make([]string, len(c.split.cells))
+		for i, cell := range c.split.cells {
+			if !c.split.quoted[i] && bytes.IndexByte(cell, '\r') >= 0 {
+				c.shift--
+				return nil, c.fail(&fault{place: c.place(), cause: "a CR without LF in the header: lines seem to end in CR only", remedy: "convert the line ends to LF or CR LF"})
+			}
+			names[i] = string(cell)
+		}
+		return names, nil
+	}
+}
+
+// record splits the next record, reading on as far as it needs. A size of 0
+// is the end of the file.
+func (c *csvFile) record() (size int, err error) {
+	for {
+		if len(c.w.rest()) > 0 {
+			size, err = c.split.split(c.w.rest(), c.w.eof)
+			if size > 0 || err != nil {
+				return size, c.fail(err)
+			}
+		}
+		if c.w.eof {
+			return 0, nil
+		}
+		if err := c.w.fill(); err != nil {
+			return 0, c.fail(err)
+		}
+	}
+}
+
+// place is the line on which the next record starts.
+func (c *csvFile) place() string { return fmt.Sprintf("line %d", c.rows+c.shift) }
+
+// fail makes an Error of what went wrong near the current line.
+func (c *csvFile) fail(err error) error {
+	if err == nil {
+		return nil
+	}
+	return wrap(c.f.path, c.place(), err, transferAgain)
+}
+
+// nul is the error for text that holds a NUL byte; it starts at the current
+// line.
+func (c *csvFile) nul(text []byte) error {
+	line := c.rows + c.shift + int64(bytes.Count(text[:bytes.IndexByte(text, 0)], newline))
+	return &Error{
+		File: c.f.path, Place: fmt.Sprintf("line %d", line), Cause: "NUL bytes: the file is damaged or is no text",
+		Remedy: transferAgain + ", as UTF-8 text",
+	}
+}
+
+// read decodes the wanted columns in one pass.
+func (c *csvFile) read(cols []*column, d *Data) error {
+	if !c.fresh {
+		if _, err := c.start(); err != nil {
+			return err
+		}
+	}
+	c.fresh = false
+	defer c.stop()
+	d.lines = append(d.lines, lineShift{0, c.shift})
+	d.Notes = append(d.Notes, c.notes...)
+	fast := newFastScan(c.dialect, cols, len(c.f.columns))
+	for reserved := false; ; {
+		n := c.w.lines()
+		if n == 0 {
+			if c.w.eof {
+				break
+			}
+			if err := c.w.fill(); err != nil {
+				return c.fail(err)
+			}
+			continue
+		}
+		if err := c.block(fast, cols, n, d); err != nil {
+			return err
+		}
+		if err := c.f.bounded(cols, c.rows); err != nil {
+			return err
+		}
+		if !reserved && c.around == plain {
+			// The rest of the file will look like its first block.
+			reserved = true
+			reserve(cols, float64(c.f.size-c.raw.bytes)/float64(n))
+		}
+	}
+	if err := c.lastLine(fast.steps, d); err != nil {
+		return err
+	}
+	if c.blank > 0 {
+		d.Notes = append(d.Notes, Note{Row: c.firstBlank, Text: fmt.Sprintf("%d blank lines were skipped, this one first", c.blank)})
+	}
+	d.Rows = c.rows
+	c.f.digest, c.f.digestBytes, c.f.digested = c.sum()
+	return nil
+}
+
+func reserve(cols []*column, times float64) {
+	if times <= 0 {
+		return
+	}
+	for _, col := range cols {
+		col.reserve(times)
+	}
+}
+
+// sum is the digest of the whole file, if all of it was read.
+func (c *csvFile) sum() (string, int64, bool) {
+	// A decompressor may leave what follows the last frame.
+	if _, err := io.Copy(struct{ io.Writer }{io.Discard}, c.raw); err != nil {
+		return "", 0, false
+	}
+	hex, n := c.raw.digest()
+	return hex, n, true
+}
+
+// block reads the whole lines that the window holds, n bytes; fast if they
+// are plain.
+func (c *csvFile) block(fast *fastScan, cols []*column, n int, d *Data) error {
+	text := c.w.rest()[:n]
+	if bytes.IndexByte(text, 0) >= 0 {
+		return c.nul(text)
+	}
+	if bytes.IndexByte(text, '"') < 0 {
+		marks := markAll(cols)
+		if rows, ok := fast.block(c.w.buf[c.w.pos:c.w.end+slack], n, c.rows); ok {
+			c.rows += rows
+			c.w.pos += n
+			return nil
+		}
+		backAll(cols, marks)
+	}
+	return c.careful(fast.steps, n, d)
+}
+
+// careful reads records until n bytes of the window are consumed. The last
+// record may reach further, if a quoted cell in it holds line ends.
+func (c *csvFile) careful(steps []step, n int, d *Data) error {
+	for n > 0 {
+		size, err := c.split.split(c.w.rest(), c.w.eof)
+		switch {
+		case err != nil:
+			return c.fail(err)
+		case size == 0:
+			if err := c.w.fill(); err != nil {
+				return c.fail(err)
+			}
+			continue
+		}
+		text := c.w.rest()[:size]
+		if text[size-1] != '\n' {
+			return c.lastLine(steps, d)
+		}
+		if err := c.row(steps, text, d); err != nil {
+			return err
+		}
+		c.w.pos += size
+		n -= size
+	}
+	return nil
+}
+
+// row takes over the record that was split last; text is its bytes.
+func (c *csvFile) row(steps []step, text []byte, d *Data) error {
+	cells := c.split.cells
+	fields := len(c.f.columns)
+	if len(cells) == 1 && len(cells[0]) == 0 && !c.split.quoted[0] && fields > 1 {
+		// A blank line is no row, except in a file of one column.
+		if c.blank == 0 {
+			c.firstBlank = c.rows + c.shift
+		}
+		c.blank++
+		c.move(1, d)
+		return nil
+	}
+	if len(cells) != fields {
+		return &Error{
+			File: c.f.path, Place: c.place(),
+			Cause:  fmt.Sprintf("the row has %d columns, the header has %d", len(cells), fields),
+			Remedy: "the file is damaged or was exported wrongly; " + transferAgain,
+		}
+	}
+	for i := range steps {
+		st := &steps[i]
+		st.col.text(c.rows, cells[st.field], c.split.quoted[st.field])
+	}
+	c.rows++
+	if len(text) > 0 && bytes.IndexByte(text, '"') >= 0 {
+		c.move(int64(bytes.Count(text, newline))-1, d)
+	}
+	return nil
+}
+
+// move notes that the rows from here on lie further down by so many lines.
+func (c *csvFile) move(lines int64, d *Data) {
+	if lines <= 0 {
+		return
+	}
+	c.shift += lines
+	if last := &d.lines[len(d.lines)-1]; last.row == c.rows {
+		last.shift = c.shift
+		return
+	}
+	d.lines = append(d.lines, lineShift{c.rows, c.shift})
+}
+
+// lastLine reads what follows the last line end: a line that a transfer may
+// have cut off. If its cells are too few it is dropped, and noted.
+func (c *csvFile) lastLine(steps []step, d *Data) error {
+	text := bytes.TrimSuffix(c.w.rest(), []byte{'\r'})
+	c.w.pos = c.w.end
+	if len(text) == 0 {
+		return nil
+	}
+	if bytes.IndexByte(text, 0) >= 0 {
+		return c.nul(text)
+	}
+	line := c.rows + c.shift
+	dropped := func(why string) error {
+		d.Notes = append(d.Notes, Note{Row: line, Text: "the last line has no line end and " + why + ": the file seems cut off, the row was dropped"})
+		return nil
+	}
+	_, err := c.split.split(text, true)
+	switch {
+	case errors.Is(err, errOpenQuote):
+		return dropped("ends inside a quoted cell")
+	case err != nil:
+		return c.fail(err)
+	case len(c.split.cells) != len(c.f.columns):
+		return dropped(fmt.Sprintf("has %d columns, the header %d", len(c.split.cells), len(c.f.columns)))
+	}
+	d.Notes = append(d.Notes, Note{Row: line, Text: "the last line has no line end: the file may be cut off, and its last value too"})
+	return c.row(steps, text, d)
+}
+
+func markAll(cols []*column) []mark {
+	marks := make([]mark, len(cols))
+	for i, col := range cols {
+		marks[i] = col.mark()
+	}
+	return marks
+}
+
+func backAll(cols []*column, marks []mark) {
+	for i, col := range cols {
+		col.back(marks[i])
+	}
+}

@@ -1,0 +1,33 @@
+// Package table reads columns out of a recording's file: it finds out what
+// the file is, lists its columns, and decodes only those that are asked for,
+// in one pass and in memory bounded by what was asked. It knows nothing of
+// aviation; what a column means is decided by its callers.
+//
+//  1. Open recognises the container by its first bytes, never by the file's
+//     extension: CSV text, Parquet, Arrow IPC; CSV and Arrow also inside gzip
+//     or zstd. It reads the header and no sample.
+//  2. Columns and Metadata say what the file holds.
+//  3. Read decodes the wanted columns. Each Want says how the cells are to be
+//     understood: as a Number, as a State (a word of a discrete), as Seconds
+//     of the file's own clock, or as a Timestamp.
+//  4. Digest is the SHA-256 of the bytes as they lie on disk. After Read of a
+//     CSV file it costs nothing, because Read hashed what it scanned.
+//
+// # What a cell can be
+//
+// A cell is a sample, or no sample, or bad. No sample: a blank cell, NaN in
+// any case, a null, or one of Options.NoSample. Bad: text that is not what the
+// Want asks for; it is counted, and the first few are kept with their row.
+//
+// # Rows
+//
+// ColumnData.Rows counts data rows from 0. A message and the fields named Row
+// of Note and BadCell count as a person does in an editor: from 1, and in CSV
+// the header is line 1, so the first data row is line 2. Data.Line converts.
+//
+// # Trust
+//
+// A file may be damaged or hostile. Limits bounds what it can make the reader
+// do; a panic of a library becomes an Error that names the file; everything
+// is decoded in the caller's goroutine, so nothing can escape that net.
+package table

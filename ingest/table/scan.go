@@ -1,0 +1,168 @@
+package table
+
+import (
+	"bytes"
+	"encoding/binary"
+	"math/bits"
+	"slices"
+)
+
+// A step is one wanted cell of a row.
+type step struct {
+	col   *column
+	field int  // which cell of the row
+	skip  int  // how many commas lie between the previous step's cell and this one
+	again bool // the same cell as the previous step's
+	as    As
+}
+
+// plan puts the wanted columns in the order of the row.
+func plan(cols []*column) []step {
+	steps := make([]step, len(cols))
+	for i, c := range cols {
+		steps[i] = step{col: c, field: c.want.Column, as: c.want.As}
+	}
+	slices.SortStableFunc(steps, func(a, b step) int { return a.field - b.field })
+	at := 0
+	for i := range steps {
+		s := &steps[i]
+		s.skip, s.again = s.field-at, i > 0 && s.field == at
+		at = s.field
+	}
+	return steps
+}
+
+// A fastScan reads blocks of plain rows: no quotes, no blank lines, every row
+// with as many cells as the header. It does not find out what is wrong with a
+// block, only that something is; the careful way then reads the block again.
+type fastScan struct {
+	steps  []step
+	tail   int    // how many commas follow the last step's cell
+	commas uint64 // the delimiter in every byte
+}
+
+func newFastScan(d Dialect, cols []*column, fields int) *fastScan {
+	f := &fastScan{steps: plan(cols), tail: fields - 1, commas: uint64(d.Delimiter) * ones}
+	if n := len(f.steps); n > 0 {
+		f.tail -= f.steps[n-1].field
+	}
+	return f
+}
+
+// block reads the n bytes of whole lines at the start of b, which reaches
+// slack bytes further. It returns how many rows they hold, or false when the
+// block is not plain; then samples of it may have been added already.
+func (f *fastScan) block(b []byte, n int, row int64) (rows int64, ok bool) {
+	p := 0
+	for p < n {
+		start := p
+		for i := range f.steps {
+			st := &f.steps[i]
+			switch {
+			case st.again:
+				p = start
+			case st.skip > 0:
+				if p = f.skip(b, p, st.skip); p < 0 {
+					return 0, false
+				}
+			}
+			start = p
+			// Most cells of a sparse recording are blank.
+			if c := b[p]; c == ',' || c == '\n' {
+				continue
+			}
+			if p = cell(st, b, p, row+rows); p < 0 {
+				return 0, false
+			}
+		}
+		if p = f.lineEnd(b, p, n); p < 0 {
+			return 0, false
+		}
+		rows++
+	}
+	// A row with too few cells runs on into the next line. Then there are
+	// fewer rows than line ends, and no other way leads to that.
+	return rows, p == n && rows == int64(bytes.Count(b[:n], newline))
+}
+
+var newline = []byte{'\n'}
+
+// skip returns where the cell behind the k-th comma from p starts, -1 when the
+// bytes do not reach that far.
+func (f *fastScan) skip(b []byte, p, k int) int {
+	for p+8 <= len(b) {
+		m := zeroBytes(binary.LittleEndian.Uint64(b[p:]) ^ f.commas)
+		if n := bits.OnesCount64(m); n < k {
+			k -= n
+			p += 8
+			continue
+		}
+		for ; k > 1; k-- {
+			m &= m - 1
+		}
+		p += bits.TrailingZeros64(m)>>3 + 1
+		// The caller looks at eight bytes and the one behind them.
+		if p+9 >= len(b) {
+			return -1
+		}
+		return p
+	}
+	return -1
+}
+
+// lineEnd returns where the next row starts, given that p is where the last
+// step's cell ends; -1 unless exactly the commas of the tail lie before it.
+func (f *fastScan) lineEnd(b []byte, p, n int) int {
+	if f.tail > 0 {
+		if p = f.skip(b, p, f.tail); p < 0 {
+			return -1
+		}
+	}
+	for ; p < n; p++ {
+		switch b[p] {
+		case '\n':
+			return p + 1
+		case ',':
+			return -1
+		}
+	}
+	return -1
+}
+
+// cell reads the cell at p and returns where it ends: at a comma or at the
+// line end.
+func cell(st *step, b []byte, p int, row int64) int {
+	switch st.as {
+	case Number:
+		if mant, decimals, neg, end := shortDecimal(b, p); end >= 0 {
+			v := float64(mant) / pow10[decimals&15]
+			if neg {
+				v = -v
+			}
+			st.col.number(row, v)
+			return end
+		}
+	case Seconds:
+		if mant, decimals, neg, end := shortDecimal(b, p); end >= 0 {
+			ns := int64(mant * intPow10[9-decimals])
+			if neg {
+				ns = -ns
+			}
+			st.col.seconds(row, ns)
+			return end
+		}
+	}
+	end := p
+	for end < len(b) && b[end] != ',' && b[end] != '\n' {
+		end++
+	}
+	if end == len(b) {
+		return -1
+	}
+	text := b[p:end]
+	if b[end] == '\n' && end > p && text[len(text)-1] == '\r' {
+		text = text[:len(text)-1]
+	}
+	st.col.text(row, text, false)
+	return end
+}

@@ -1,0 +1,186 @@
+package table
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+)
+
+// Options are a caller's choices.
+type Options struct {
+	// NoSample are cell texts that stand for "no sample", beside blank and NaN.
+	// One that is a number, like -9999, also counts in other spellings
+	// (-9999.0) and in the numeric columns of binary containers.
+	NoSample []string
+	// Limits bounds the reader; zero fields stand for DefaultLimits.
+	Limits Limits
+}
+
+// Column is one column of a file.
+type Column struct {
+	// Name as the file has it, without spaces around it. Names can repeat (a
+	// note of Data says so) and can be empty. A nested Parquet column has its
+	// path, joined by points.
+	Name string
+	// Unit is the field's metadata entry "unit" of Arrow, "" elsewhere.
+	Unit string
+	// Meta is all metadata of the field; nil when there is none.
+	Meta map[string]string
+	// Type is the container's own word for what the cells are, "text" in CSV.
+	Type string
+}
+
+// File is an open file whose header has been read. It is not safe for
+// concurrent use.
+type File struct {
+	path    string
+	file    *os.File
+	size    int64
+	limits  Limits
+	none    *noSample
+	format  string
+	columns []Column
+	meta    map[string]string
+	body    body
+
+	digested    bool
+	digest      string
+	digestBytes int64
+}
+
+// body is what the containers differ in.
+type body interface {
+	// read gives every column its samples and fills d.Rows and d.Notes.
+	read(cols []*column, d *Data) error
+	stop() // frees what a pass that did not end still holds
+}
+
+// Open finds out what the file is and reads its header. Every error is an
+// *Error.
+func Open(path string, opt Options) (f *File, err error) {
+	file, err := os.Open(path)
+	if err != nil {
+		return nil, systemError(path, err)
+	}
+	defer func() {
+		if err != nil {
+			file.Close()
+			f = nil
+		}
+	}()
+	defer guard(path, &err)
+	info, err := file.Stat()
+	switch {
+	case err != nil:
+		return nil, systemError(path, err)
+	case info.IsDir():
+		return nil, &Error{File: path, Cause: "this is a folder", Remedy: "name a file in it"}
+	case !info.Mode().IsRegular():
+		return nil, &Error{File: path, Cause: "this is no regular file", Remedy: "copy its data into a file first"}
+	case info.Size() == 0:
+		return nil, &Error{File: path, Cause: "the file is empty", Remedy: transferAgain}
+	}
+	f = &File{path: path, file: file, size: info.Size(), limits: opt.Limits.orDefault(), none: newNoSample(opt.NoSample)}
+	if err := f.open(); err != nil {
+		return nil, err
+	}
+	return f, nil
+}
+
+// systemError says what the operating system refused.
+func systemError(path string, err error) error {
+	e := &Error{File: path, Cause: err.Error(), Err: err}
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		e.Cause, e.Remedy = "there is no such file", "check the path"
+	case errors.Is(err, fs.ErrPermission):
+		e.Cause, e.Remedy = "reading it is not permitted", "ask for the right to read it"
+	}
+	return e
+}
+
+// Format is "CSV", "Parquet", "Arrow IPC file" or "Arrow IPC stream", followed
+// by " gzip" or " zstd" when that lies around it.
+func (f *File) Format() string { return f.format }
+
+// Columns are the columns in the order of the file. Want.Column counts them
+// from 0. The slice belongs to the File.
+func (f *File) Columns() []Column { return f.columns }
+
+// Metadata are the key-value pairs of a Parquet or Arrow file as a whole; nil
+// when there are none.
+func (f *File) Metadata() map[string]string { return f.meta }
+
+// Read decodes the wanted columns in one pass over the file. It may be called
+// again. On an error nothing of the file may be used: damage can show late.
+func (f *File) Read(wants []Want) (d *Data, err error) {
+	defer func() {
+		if err != nil {
+			d = nil
+		}
+	}()
+	defer guard(f.path, &err)
+	cols := make([]*column, len(wants))
+	for i, w := range wants {
+		if w.Column < 0 || w.Column >= len(f.columns) {
+			return nil, fmt.Errorf("%s: column %d is wanted, the file has %d", f.path, w.Column, len(f.columns))
+		}
+		if w.As > Timestamp {
+			return nil, fmt.Errorf("%s: column %d is wanted in an unknown way (%d)", f.path, w.Column, w.As)
+		}
+		cols[i] = newColumn(w, f.columns[w.Column].Name, f.none, &f.limits)
+	}
+	d = &Data{Columns: make([]ColumnData, 0, len(wants))}
+	if err := f.body.read(cols, d); err != nil {
+		f.body.stop()
+		return nil, err
+	}
+	for _, c := range cols {
+		c.finish(d)
+	}
+	return d, nil
+}
+
+// bounded checks what was read so far against the limits.
+func (f *File) bounded(cols []*column, rows int64) error {
+	var samples int64
+	for _, c := range cols {
+		samples += int64(c.out.Len())
+	}
+	const remedy = "raise the limit if the file is what it should be"
+	switch {
+	case rows > f.limits.Rows:
+		return &Error{File: f.path, Cause: fmt.Sprintf("more than %d rows", f.limits.Rows), Remedy: remedy}
+	case samples > f.limits.Samples:
+		return &Error{File: f.path, Cause: fmt.Sprintf("the wanted columns have more than %d samples", f.limits.Samples), Remedy: remedy}
+	}
+	return nil
+}
+
+// Digest is the SHA-256 of the bytes on disk in hexadecimal, and how many they
+// are. After a Read of a CSV file it costs nothing; otherwise it reads the
+// file.
+func (f *File) Digest() (sha256hex string, bytes int64, err error) {
+	if f.digested {
+		return f.digest, f.digestBytes, nil
+	}
+	// A section has its own place in the file, so a pass is not disturbed.
+	t := newTally(io.NewSectionReader(f.file, 0, 1<<62))
+	if _, err := io.CopyBuffer(struct{ io.Writer }{io.Discard}, t, make([]byte, blockBytes)); err != nil {
+		return "", 0, systemError(f.path, err)
+	}
+	f.digest, f.digestBytes = t.digest()
+	f.digested = true
+	return f.digest, f.digestBytes, nil
+}
+
+// Close frees the file. Data that was read stays valid.
+func (f *File) Close() error {
+	f.body.stop()
+	if err := f.file.Close(); err != nil {
+		return systemError(f.path, err)
+	}
+	return nil
+}

@@ -36,6 +36,7 @@ func Find(rec *flightdata.Recording, prof *profile.Profile) Result {
 		f.judge(c)
 	}
 	f.settleStanding()
+	f.landings()
 	f.lonelyLiftOffs()
 	for i := range f.out.Attempts {
 		f.out.Attempts[i].Number = i + 1
@@ -311,6 +312,27 @@ func (f *finder) takeoffWithin(t span.Instant, d time.Duration) bool {
 // touchAndGo records the go part. It is reported and not checked.
 func (f *finder) touchAndGo(c candidate, lift span.Moment, since time.Duration) {
 	f.attempt(c, TouchAndGo, fmt.Sprintf("airborne until %.1f s before the thrust was advanced at speed", since.Seconds()), lift)
+}
+
+// landings lists the stretches of reverse thrust after a landing. They are no
+// candidates, because an engine in reverse is not advanced; they are listed so
+// that a reader sees why that much thrust on a runway is no takeoff.
+func (f *finder) landings() {
+	var high []span.Set
+	for _, g := range f.engines {
+		high = append(high, g.forward.True())
+	}
+	need := f.prof.Thrust.Engines.Need(f.prof.Engines)
+	for _, sp := range span.CountAtLeast(need, high...).AtLeast(f.prof.Thrust.Persistence) {
+		since, flown := f.airborneBefore(sp.From)
+		if !flown || f.armed.Overlaps(sp) || f.airSet.Holds(sp.From) {
+			continue
+		}
+		c := candidate{Span: sp}
+		f.look(c)
+		f.lookAlike("landing roll", c, fmt.Sprintf("airborne until %.1f s before, with the reversers out", since.Seconds()))
+	}
+	sortLookAlikes(f.out.LookAlikes)
 }
 
 // lonelyLiftOffs notes lift-offs that no attempt explains, so that a missed

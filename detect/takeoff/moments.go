@@ -260,8 +260,14 @@ func (f *finder) groundAttitude(c candidate, limit span.Instant) (float64, bool)
 	return v[len(v)/2], true
 }
 
+// riseBefore draws the rise back from t, where it is plain, to the attitude of
+// the seconds before it: on long rolls the nose lightens and the attitude
+// creeps, so the attitude of the early roll will not do.
 func (f *finder) riseBefore(s *flightdata.Series, t span.Instant, base float64) span.Moment {
-	pts := slices.Collect(s.Good(span.Span{From: t.Add(-5 * time.Second), To: t.Add(s.Period + 1)}))
+	if local, ok := medianOf(s, span.Span{From: t.Add(-10 * time.Second), To: t.Add(-4 * time.Second)}); ok {
+		base = min(local, base+rotated/2)
+	}
+	pts := slices.Collect(s.Good(span.Span{From: t.Add(-6 * time.Second), To: t.Add(s.Period + 1)}))
 	i := len(pts) - 1
 	for i > 0 && pts[i].Value > base+rotated/4 {
 		i--
@@ -272,9 +278,22 @@ func (f *finder) riseBefore(s *flightdata.Series, t span.Instant, base float64) 
 	at := pts[i].At
 	if j := min(i+2, len(pts)-1); j > i && pts[j].Value > pts[i].Value {
 		slope := (pts[j].Value - pts[i].Value) / pts[j].At.Sub(pts[i].At).Seconds()
-		at = pts[i].At.Add(-time.Duration((pts[i].Value - base) / slope * 1e9))
+		back := max((pts[i].Value-base)/slope, 0)
+		at = max(pts[i].At.Add(-time.Duration(back*1e9)), pts[0].At)
 	}
 	return span.Within(at, pts[i].At.Add(-s.Period), pts[i+1].At)
+}
+
+func medianOf(s *flightdata.Series, sp span.Span) (float64, bool) {
+	var v []float64
+	for p := range s.Good(sp) {
+		v = append(v, p.Value)
+	}
+	if len(v) == 0 {
+		return 0, false
+	}
+	slices.Sort(v)
+	return v[len(v)/2], true
 }
 
 func sortAttempts(a []Attempt) {

@@ -98,7 +98,7 @@ func (r *reader) selection(s section, b *Band, chosen *ParameterRule) {
 	b.Select = chosen.Parameter
 	if n := s.need("tolerance", "tolerance: 0.5 deg"); n != nil {
 		lo, hi := possible(chosen)
-		b.Tolerance = r.bounded(n, "tolerance", chosen.Canonical, 0, 0, hi-lo)
+		b.Tolerance = r.positive(n, "tolerance", chosen.Canonical, 0, hi-lo, "give the accuracy of the sensor; a measured value is hardly ever exact")
 	}
 }
 
@@ -157,7 +157,7 @@ func (r *reader) axis(s section, rule *ParameterRule) []float64 {
 		case !ok:
 			return nil
 		case v < lo || v > hi:
-			r.fail(at, fmt.Sprintf("%s reaches from %s to %s", key, amount(lo, rule.Canonical), amount(hi, rule.Canonical)), "%s: %q is never reached", key, at.Value)
+			r.fail(at, reachOf(rule), "%s: %q is never reached", key, at.Value)
 			return nil
 		case len(out) > 0 && v <= out[len(out)-1]:
 			r.fail(at, "nodes must rise from one to the next; the columns of low and high follow them", "%s: %q is not above the node before", key, at.Value)
@@ -180,7 +180,7 @@ func (r *reader) grid(n *yaml.Node, what string, t Table, over []*ParameterRule,
 		return nil
 	}
 	if len(rows) != len(t.X) {
-		r.fail(n, "", "%s has %d rows for the %d nodes of %s", what, len(rows), len(t.X), over[0].Parameter)
+		r.fail(n, "", "%s has %s for the %d nodes of %s", what, counted(len(rows), "row"), len(t.X), over[0].Parameter)
 		return nil
 	}
 	out := make([][]float64, 0, len(rows))
@@ -192,7 +192,7 @@ func (r *reader) grid(n *yaml.Node, what string, t Table, over []*ParameterRule,
 			}
 		}
 		if len(cells) != len(t.Y) {
-			r.fail(row, "", "this row of %s has %d values for the %d nodes of %s", what, len(cells), len(t.Y), over[1].Parameter)
+			r.fail(row, "", "this row of %s has %s for the %d nodes of %s", what, counted(len(cells), "value"), len(t.Y), over[1].Parameter)
 			return nil
 		}
 		values := make([]float64, len(cells))
@@ -221,7 +221,7 @@ func (r *reader) cells(t Table, low, high *yaml.Node, rule *ParameterRule, two b
 			case t.Low[i][j] >= t.High[i][j]:
 				r.fail(at, fmt.Sprintf("low says %q there", under.Value), "the band is empty here: %q is not above its lower edge", at.Value)
 			case t.Low[i][j] > hi || t.High[i][j] < lo:
-				r.fail(at, fmt.Sprintf("%s reaches from %s to %s", rule.Parameter, amount(lo, rule.Canonical), amount(hi, rule.Canonical)), "the check must always fail here: the band lies outside of what is possible")
+				r.fail(at, reachOf(rule), "the check must always fail here: the band lies outside of what is possible")
 			}
 		}
 	}
@@ -274,5 +274,5 @@ func (r *reader) bites(b *Band, tables *yaml.Node, rule *ParameterRule) {
 			}
 		}
 	}
-	r.fail(tables, fmt.Sprintf("%s reaches from %s to %s", rule.Parameter, amount(lo, rule.Canonical), amount(hi, rule.Canonical)), "the check can never fail: every band covers all that is possible")
+	r.fail(tables, reachOf(rule), "the check can never fail: every band covers all that is possible")
 }

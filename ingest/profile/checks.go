@@ -51,13 +51,13 @@ func (r *reader) check(n *yaml.Node, m *parameterMap) (Check, bool) {
 		}
 		c.Name, s.what = name, fmt.Sprintf("check %q", name)
 	}
-	c.Title, _ = r.text(s.need("title", "title: flap lever in a takeoff setting"), "title")
+	c.Title = r.prose(s.need("title", "title: flap lever in a takeoff setting"), "title")
 	c.Judged = r.judged(s.get("judged"))
 	c.Persistence = r.duration(s.get("persistence"), "persistence", 0)
 	r.speeds(s.get("speeds"), &c)
 	c.Severity = r.word(s.get("severity"), "severity", bySpeed, bySpeed, "low", "medium", "high")
 	c.WarningDue = r.truth(s.get("warning_due"), "warning_due")
-	c.Basis, _ = r.text(s.get("basis"), "basis")
+	c.Basis = r.prose(s.get("basis"), "basis")
 	if c.WarningDue && c.Basis == "" && s.get("basis") == nil {
 		r.fail(s.get("warning_due"), "add the rule, for example basis: 14 CFR 25.703(a)(1)", "%s says that a warning is due, but not by which rule", s.what)
 	}
@@ -127,7 +127,7 @@ func (r *reader) farOutside(s section, c *Check, watched *ParameterRule) {
 		r.fail(n, "remove it", "far_outside: a state is held or not, there is no distance from it")
 	case watched != nil:
 		lo, hi := possible(watched)
-		c.FarOutside = r.bounded(n, "far_outside", watched.Canonical, 0, 0, hi-lo)
+		c.FarOutside = r.positive(n, "far_outside", watched.Canonical, 0, hi-lo, "leave it out if no distance raises the severity")
 	}
 }
 
@@ -153,10 +153,7 @@ func (r *reader) oneOf(n *yaml.Node, c *Check, m *parameterMap) *ParameterRule {
 	o := &OneOf{Parameter: rule.Parameter}
 	c.OneOf = o
 	lo, hi := possible(rule)
-	o.Tolerance = r.bounded(tolerance, "tolerance", rule.Canonical, 0, 0, hi-lo)
-	if tolerance != nil && o.Tolerance == 0 && strings.HasPrefix(tolerance.Value, "0") {
-		r.fail(tolerance, "give the accuracy of the sensor", "tolerance: with 0 a measured value would hardly ever be within")
-	}
+	o.Tolerance = r.positive(tolerance, "tolerance", rule.Canonical, 0, hi-lo, "give the accuracy of the sensor; a measured value is hardly ever exact")
 	if settings.Kind == yaml.SequenceNode {
 		r.settings(settings, o, rule)
 		return rule
@@ -179,7 +176,7 @@ func (r *reader) settings(n *yaml.Node, o *OneOf, rule *ParameterRule) {
 			continue
 		}
 		if v < lo || v > hi {
-			r.fail(at, fmt.Sprintf("%s reaches from %s to %s", rule.Parameter, amount(lo, rule.Canonical), amount(hi, rule.Canonical)), "settings: %q is never reached", at.Value)
+			r.fail(at, reachOf(rule), "settings: %q is never reached", at.Value)
 			continue
 		}
 		if k := len(o.Settings); k > 0 {
@@ -259,11 +256,12 @@ func (r *reader) minus(s section, rule *ParameterRule, m *parameterMap) *Paramet
 
 // possibleRange refuses limits that nothing can meet or nothing can miss.
 func (r *reader) possibleRange(s section, g *Range, lo, hi float64, u unit.Unit) {
-	at := s.get("max")
+	low, high := s.get("min"), s.get("max")
+	at := high
 	if at == nil {
-		at = s.get("min")
+		at = low
 	}
-	reach := fmt.Sprintf("it reaches from %s to %s", amount(lo, u), amount(hi, u))
+	bounds := reach(lo, hi, u) + " is possible"
 	what := string(g.Parameter)
 	if g.Minus != "" {
 		what += " minus " + string(g.Minus)
@@ -271,12 +269,19 @@ func (r *reader) possibleRange(s section, g *Range, lo, hi float64, u unit.Unit)
 	switch {
 	case g.Min == g.Max:
 		r.fail(at, "use one_of with a tolerance for a single value", "the range is empty: min and max are the same")
+		return
 	case g.Min > g.Max:
 		r.fail(at, "swap min and max", "the range is empty: min is above max")
+		return
 	case g.Min > hi || g.Max < lo:
-		r.fail(at, reach, "the check must always fail: %s is never in this range", what)
-	case g.Min <= lo && g.Max >= hi && !math.IsInf(lo, 0) && !math.IsInf(hi, 0):
-		r.fail(at, reach, "the check can never fail: %s is always in this range", what)
+		r.fail(at, bounds, "the check must always fail: %s is never in this range", what)
+		return
+	}
+	if low != nil && g.Min <= lo {
+		r.fail(low, bounds, "min can never be passed: %s is never below it", what)
+	}
+	if high != nil && g.Max >= hi {
+		r.fail(high, bounds, "max can never be passed: %s is never above it", what)
 	}
 }
 

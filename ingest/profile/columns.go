@@ -1,6 +1,8 @@
 package profile
 
 import (
+	"fmt"
+
 	"go.yaml.in/yaml/v4"
 
 	"rollonset/ingest/flightdata"
@@ -13,7 +15,7 @@ func (r *reader) checkEngines(m *parameterMap, engines int, n *yaml.Node) {
 	}
 	for _, rule := range m.rules {
 		if e := rule.Parameter.EngineNumber(); e > engines {
-			r.failAt(rule.Line, r.keyColumn(n, rule.Line), "", "parameter "+string(rule.Parameter)+": the profile says that there are fewer engines")
+			r.failAt(rule.Line, r.keyColumn(n, rule.Line), "remove it or correct engines", fmt.Sprintf("%s is of engine %d, but the profile says engines: %d", rule.Parameter, e, engines))
 		}
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -40,10 +41,12 @@ func (r *reader) document(text []byte) *yaml.Node {
 	switch err := decoder.Decode(&second); {
 	case err == nil:
 		r.failAt(second.Line, second.Column, `remove the line "---" or put the second profile into its own file`, "a second document begins here")
+		return nil // keys below the line would all be called missing
 	case !errors.Is(err, io.EOF):
 		r.syntax(err)
+		return nil
 	}
-	if !r.plainNodes(first.Content[0], 1) {
+	if !r.plainNodes(first.Content[0], 1, map[string]bool{}) {
 		return nil
 	}
 	return first.Content[0]
@@ -55,12 +58,18 @@ func (r *reader) readable(text []byte) bool {
 		r.failAt(0, 0, "a profile holds rules, not recordings; is this the right file?", fmt.Sprintf("the file has %d bytes, more than the %d a profile may have", len(text), maxBytes))
 		return false
 	}
-	r.lines = strings.Split(strings.ReplaceAll(string(text), "\r\n", "\n"), "\n")
+	r.lines = splitLines(string(bytes.TrimPrefix(text, []byte("\uFEFF"))))
 	ok := true
 	for i, line := range r.lines {
-		if !utf8.ValidString(line) {
-			at := utf8.RuneCountInString(line[:firstInvalid(line)]) + 1
-			r.failAt(i+1, at, "save the file as UTF-8", "this byte is not UTF-8")
+		if at := slices.IndexFunc([]rune(line), notText); !utf8.ValidString(line) || at >= 0 {
+			if bad := firstInvalid(line); bad < len(line) {
+				at = utf8.RuneCountInString(line[:bad])
+			}
+			r.failAt(i+1, at+1, "save the file as UTF-8", "this is not text in UTF-8")
+			return false // what follows would fail for the same reason
+		}
+		if at := strings.IndexFunc(line, invisible); at >= 0 {
+			r.failAt(i+1, utf8.RuneCountInString(line[:at])+1, "remove it", fmt.Sprintf("an invisible control character, %U", []rune(line[at:])[0]))
 			ok = false
 		}
 		indent := line[:len(line)-len(strings.TrimLeft(line, " \t"))]
@@ -70,6 +79,21 @@ func (r *reader) readable(text []byte) bool {
 		}
 	}
 	return ok
+}
+
+// notText finds the zeros of UTF-16 and of binary files.
+func notText(c rune) bool { return c == 0 }
+
+// lineBreaks turns every line break that YAML knows into one of Go's, so that
+// lines are counted as the library counts them.
+var lineBreaks = strings.NewReplacer("\r\n", "\n", "\r", "\n", "\u0085", "\n", "\u2028", "\n", "\u2029", "\n")
+
+func splitLines(text string) []string { return strings.Split(lineBreaks.Replace(text), "\n") }
+
+// invisible says whether a character is a control character that YAML does
+// not allow.
+func invisible(c rune) bool {
+	return c < ' ' && c != '\t' || c >= 0x7f && c < 0xa0 || c == 0xFFFE || c == 0xFFFF
 }
 
 func blank(line string) bool {
@@ -108,7 +132,6 @@ func syntaxHint(message string) string {
 		{"could not find expected ':'", "a key needs a colon and a value"},
 		{"unknown anchor", "put a text that begins with * in quotes"},
 		{"escape character", "in double quotes write \\\\ for a backslash"},
-		{"control characters", "remove the invisible character"},
 	} {
 		if strings.Contains(message, h.part) {
 			return h.hint
@@ -120,28 +143,31 @@ func syntaxHint(message string) string {
 // plainNodes refuses what makes a file mean something else than what stands
 // there: aliases, merge keys and tags. A limit has to be read where it is
 // written. It also bounds the depth, so nothing that follows can run away.
-func (r *reader) plainNodes(n *yaml.Node, depth int) bool {
+// False: the rest cannot be read before this is mended. seen are the aliases
+// told already; one message for each is enough.
+func (r *reader) plainNodes(n *yaml.Node, depth int, seen map[string]bool) bool {
 	if depth > maxDepth {
 		r.fail(n, "", "nested more than %d deep; no profile is", maxDepth)
 		return false
 	}
-	ok := true
+	readable := true
 	switch {
 	case n.Kind == yaml.AliasNode:
-		r.fail(n, "write the value out; or put it in quotes if it is meant as text", "an alias *%s, which the profile language does not have", n.Value)
+		if !seen[n.Value] {
+			r.fail(n, "write the value out; or put it in quotes if it is meant as text", "an alias *%s, which the profile language does not have", n.Value)
+		}
+		seen[n.Value] = true
 		return false
-	case n.Anchor != "":
-		r.fail(n, "remove it; or put the text in quotes", "an anchor &%s, which the profile language does not have", n.Anchor)
-		ok = false
 	case n.Tag == "!!merge":
 		r.fail(n, "write the keys out", "a merge key <<, which the profile language does not have")
-		ok = false
+		readable = false
+	case n.Anchor != "":
+		r.fail(n, "remove it; or put the text in quotes", "an anchor &%s, which the profile language does not have", n.Anchor)
 	case n.Style&yaml.TaggedStyle != 0:
 		r.fail(n, "remove it; or put the text in quotes", "a tag %s, which the profile language does not have", n.Tag)
-		ok = false
 	}
 	for _, c := range n.Content {
-		ok = r.plainNodes(c, depth+1) && ok
+		readable = r.plainNodes(c, depth+1, seen) && readable
 	}
-	return ok
+	return readable
 }

@@ -22,12 +22,38 @@ func (r *reader) fail(n *yaml.Node, hint, format string, args ...any) {
 	r.failAt(n.Line, n.Column, hint, fmt.Sprintf(format, args...))
 }
 
+// maxProblems and maxText bound what a file of rubbish can make the program
+// print; a person mends no more at a time.
+const (
+	maxProblems = 200
+	maxText     = 400
+)
+
+// failAt records a mistake at a place; line 0 is the whole file.
 func (r *reader) failAt(line, column int, hint, text string) {
+	if len(r.problems) >= maxProblems {
+		return
+	}
+	text, hint = clip(text), clip(hint)
 	p := Problem{Path: r.path, Line: line, Column: column, Text: text, Hint: hint}
 	if line >= 1 && line <= len(r.lines) {
 		p.Source = r.lines[line-1]
 	}
 	r.problems = append(r.problems, p)
+}
+
+// clip shortens a text and takes out what could steer a terminal.
+func clip(s string) string {
+	s = strings.Map(func(c rune) rune {
+		if invisible(c) {
+			return '\uFFFD'
+		}
+		return c
+	}, s)
+	if c := []rune(s); len(c) > maxText {
+		return string(c[:maxText]) + " …"
+	}
+	return s
 }
 
 // section is one mapping of the file with the keys that the language knows
@@ -133,8 +159,25 @@ func (r *reader) text(n *yaml.Node, what string) (string, bool) {
 	case strings.TrimSpace(n.Value) == "":
 		r.fail(n, "", "%s is empty", what)
 		return "", false
+	case strings.ContainsFunc(n.Value, invisible):
+		r.fail(n, "write it in one line, without escapes", "%s holds a line break or a control character", what)
+		return "", false
 	}
 	return n.Value, true
+}
+
+// prose reads a text for people, which may run over several lines of the
+// file; every run of white space counts as one blank.
+func (r *reader) prose(n *yaml.Node, what string) string {
+	if n == nil {
+		return ""
+	}
+	flat := *n
+	if n.Kind == yaml.ScalarNode {
+		flat.Value = strings.Join(strings.Fields(n.Value), " ")
+	}
+	s, _ := r.text(&flat, what)
+	return s
 }
 
 // list reads a non-empty list. Nil gives nil without a report.
@@ -162,16 +205,17 @@ func (r *reader) texts(n *yaml.Node, what string, single bool) []string {
 		nodes = r.list(n, what)
 	}
 	var out []string
+	seen := map[string]bool{}
 	for _, c := range nodes {
 		s, ok := r.text(c, what)
-		if !ok {
-			continue
-		}
-		if slices.Contains(out, s) {
+		switch {
+		case !ok:
+		case seen[s]:
 			r.fail(c, "remove one", "%q stands twice in %s", s, what)
-			continue
+		default:
+			seen[s] = true
+			out = append(out, s)
 		}
-		out = append(out, s)
 	}
 	return out
 }
@@ -183,7 +227,7 @@ func (r *reader) word(n *yaml.Node, what, otherwise string, words ...string) str
 		return otherwise
 	}
 	if !slices.Contains(words, s) {
-		r.fail(n, "known here: "+strings.Join(words, ", "), "%s cannot be %q", what, s)
+		r.fail(n, orElse(didYouMean(s, words), "known here: "+strings.Join(words, ", ")), "%s cannot be %q", what, s)
 		return otherwise
 	}
 	return s
@@ -191,5 +235,6 @@ func (r *reader) word(n *yaml.Node, what, otherwise string, words ...string) str
 
 // truth reads true or false; false for nil.
 func (r *reader) truth(n *yaml.Node, what string) bool {
+	// "yes" and "on" are texts in one version of YAML and truths in another.
 	return r.word(n, what, "false", "true", "false") == "true"
 }

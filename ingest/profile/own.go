@@ -10,6 +10,9 @@ import (
 	"rollonset/ingest/unit"
 )
 
+// maxOwn bounds the definitions of one profile.
+const maxOwn = 200
+
 // ownParameters reads the definitions of parameters that the core set does
 // not have.
 func (r *reader) ownParameters(top section, m *parameterMap) {
@@ -22,6 +25,10 @@ func (r *reader) ownParameters(top section, m *parameterMap) {
 		return
 	}
 	for key, value := range r.entries(n, "own_parameters") {
+		if len(m.own) >= maxOwn {
+			r.fail(key, "", "more than %d own parameters", maxOwn)
+			return
+		}
 		name := flightdata.Parameter(key.Value)
 		switch {
 		case !ownName.MatchString(key.Value):
@@ -33,7 +40,7 @@ func (r *reader) ownParameters(top section, m *parameterMap) {
 			continue
 		}
 		before := len(r.problems)
-		def := r.ownParameter(key.Value, value)
+		def := r.ownParameter(m, key.Value, value)
 		if def.Name == "" || len(r.problems) > before {
 			m.broken[name] = true
 		}
@@ -48,7 +55,7 @@ func inCoreSet(name flightdata.Parameter) bool {
 }
 
 // ownParameter reads one definition; one without a name could not be read.
-func (r *reader) ownParameter(name string, value *yaml.Node) flightdata.Definition {
+func (r *reader) ownParameter(m *parameterMap, name string, value *yaml.Node) flightdata.Definition {
 	s := r.section(value, "own parameter "+name, "kind", "unit", "states", "range")
 	kind := r.word(s.need("kind", "kind: continuous, or kind: discrete"), "kind", "", "continuous", "discrete")
 	def := flightdata.Definition{Name: flightdata.Parameter(name)}
@@ -69,7 +76,7 @@ func (r *reader) ownParameter(name string, value *yaml.Node) flightdata.Definiti
 		if n := s.get("states"); n != nil {
 			r.fail(n, "remove them, or write kind: discrete", "a continuous parameter has no states")
 		}
-		r.ownUnit(s, &def)
+		r.ownUnit(s, m, &def)
 	default:
 		return flightdata.Definition{}
 	}
@@ -77,7 +84,7 @@ func (r *reader) ownParameter(name string, value *yaml.Node) flightdata.Definiti
 }
 
 // ownUnit reads unit and range of a continuous parameter of the profile.
-func (r *reader) ownUnit(s section, def *flightdata.Definition) {
+func (r *reader) ownUnit(s section, m *parameterMap, def *flightdata.Definition) {
 	n := s.need("unit", "unit: deg, or unit: none")
 	text, ok := r.text(n, "unit")
 	if !ok {
@@ -88,10 +95,11 @@ func (r *reader) ownUnit(s section, def *flightdata.Definition) {
 	}
 	u, err := unit.Parse(text)
 	if err != nil {
-		r.fail(n, orElse(didYouMean(text, append(unit.Symbols(), "none")), "run with a unit of the list in the documentation of the language"), "unknown unit %q", text)
+		r.fail(n, unitProposal(text, append(unit.Symbols(), "none")), "unknown unit %q", text)
 		return
 	}
 	def.Dims = []unit.Dimension{u.Dim()}
+	m.ownUnits[def.Name] = u
 	if n := s.get("range"); n != nil {
 		def.Lo, def.Hi = r.interval(n, s.what+" range", unit.Canonical(u.Dim()))
 	}

@@ -21,6 +21,8 @@ type parameterMap struct {
 	// them is not reported as unmapped on top.
 	broken map[flightdata.Parameter]bool
 	own    []flightdata.Definition
+	// ownUnits are the units in which the profile defines its own parameters.
+	ownUnits map[flightdata.Parameter]unit.Unit
 	// unread says that the map as a whole could not be read.
 	unread bool
 }
@@ -54,11 +56,6 @@ func (m *parameterMap) define(p flightdata.Parameter) (flightdata.Definition, bo
 	return flightdata.Define(p)
 }
 
-// isOwn says whether the profile itself defines the parameter.
-func (m *parameterMap) isOwn(p flightdata.Parameter) bool {
-	return slices.ContainsFunc(m.own, func(d flightdata.Definition) bool { return d.Name == p })
-}
-
 // everyName lists what a key of the parameter map can be, for proposals.
 func (m *parameterMap) everyName() []string {
 	var out []string
@@ -78,12 +75,12 @@ func (m *parameterMap) everyName() []string {
 
 // parameters reads the parameter map and the profile's own definitions.
 func (r *reader) parameters(top section, p *Profile) *parameterMap {
-	m := &parameterMap{broken: map[flightdata.Parameter]bool{}}
+	m := &parameterMap{broken: map[flightdata.Parameter]bool{}, ownUnits: map[flightdata.Parameter]unit.Unit{}}
 	r.ownParameters(top, m)
 	n := top.need("parameters", "parameters: {ground_speed: {column: GS, unit: kt}}")
 	if n == nil || n.Kind != yaml.MappingNode {
 		if n != nil {
-			r.fail(n, "", "parameters must be keys with values, not %s", describe(n))
+			r.fail(n, "for example parameters: {ground_speed: {column: GS, unit: kt}}", "parameters must be keys with values, not %s", describe(n))
 		}
 		m.unread = true
 		return m
@@ -172,10 +169,15 @@ func (r *reader) parameter(m *parameterMap, key, value *yaml.Node, name flightda
 	} else {
 		keys = append(keys, "unit", "range")
 	}
-	if name == flightdata.Airspeed {
+	if name == flightdata.Airspeed { // only an air-data computer has a floor
 		keys = append(keys, "floor")
 	}
-	s := r.section(value, "parameter "+key.Value, keys...)
+	s := r.section(value, "parameter "+key.Value, allOf(keys, foreign)...)
+	for _, k := range foreign {
+		if n := s.get(k); n != nil && !slices.Contains(keys, k) {
+			r.fail(n, "keys here: "+strings.Join(keys, ", "), "%s is %s and has no %s", key.Value, kindName(def.Kind), k)
+		}
+	}
 	rule := ParameterRule{Parameter: name, Kind: def.Kind, Lo: math.NaN(), Hi: math.NaN(), Floor: math.NaN(), Line: key.Line}
 	rule.Columns = r.columns(s.need("column", "column: "+strings.ToUpper(string(name.Base()))), engine)
 	rule.Rate = r.rate(s.get("rate"))
@@ -191,21 +193,46 @@ func (r *reader) parameter(m *parameterMap, key, value *yaml.Node, name flightda
 	m.rules = append(m.rules, rule)
 }
 
+// foreign are the keys that some parameters have and some have not.
+var foreign = []string{"unit", "range", "states", "floor"}
+
+// allOf joins two lists of words without repetition.
+func allOf(a, b []string) []string {
+	out := slices.Clone(a)
+	for _, s := range b {
+		if !slices.Contains(out, s) {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+func kindName(k flightdata.Kind) string {
+	if k == flightdata.Discrete {
+		return "a discrete"
+	}
+	return "a number"
+}
+
 // measured reads what only a continuous parameter has.
 func (r *reader) measured(s section, m *parameterMap, def flightdata.Definition, rule *ParameterRule) {
-	var ok bool
-	if rule.Unit, ok = r.unit(s, def); !ok {
+	own, isOwn := m.ownUnits[rule.Parameter]
+	if isOwn && s.get("unit") == nil {
+		rule.Unit = own // stated with the definition
+	} else if u, ok := r.unit(s, def); ok {
+		rule.Unit = u
+	} else {
 		return
 	}
 	rule.Canonical = unit.Canonical(rule.Unit.Dim())
 	if n := s.get("range"); n != nil {
 		rule.Lo, rule.Hi = r.interval(n, s.what+" range", rule.Canonical)
 	}
-	if m.isOwn(rule.Parameter) && math.IsNaN(rule.Lo) && def.Lo < def.Hi {
+	if isOwn && math.IsNaN(rule.Lo) && def.Lo < def.Hi {
 		rule.Lo, rule.Hi = def.Lo, def.Hi // nobody else knows the definition
 	}
 	if n := s.get("floor"); n != nil {
-		rule.Floor = r.bounded(n, "floor", rule.Canonical, math.NaN(), 0, 100)
+		rule.Floor = r.positive(n, "floor", rule.Canonical, math.NaN(), 100, "leave it out when low readings are to be taken as they are")
 	}
 }
 
@@ -231,14 +258,10 @@ func (r *reader) unit(s section, def flightdata.Definition) (unit.Unit, bool) {
 		}
 		fit = append(fit, symbols(d)...)
 	}
-	hint := didYouMean(text, fit)
-	if !strings.HasPrefix(hint, "did") {
-		hint = fmt.Sprintf("units that fit %s: %s", def.Name, strings.Join(fit, ", "))
-	}
 	if err != nil {
-		r.fail(n, hint, "unknown unit %q", text)
+		r.fail(n, unitProposal(text, fit), "unknown unit %q", text)
 	} else {
-		r.fail(n, hint, "unit %q does not fit: it is one of %s", n.Value, u.Dim())
+		r.fail(n, "units that fit: "+strings.Join(fit, ", "), "unit %q is one of %s, in which %s cannot be", n.Value, u.Dim(), def.Name)
 	}
 	return unit.Unit{}, false
 }
@@ -257,7 +280,7 @@ func (r *reader) columns(n *yaml.Node, engine int) []string {
 		star := strings.Contains(c, "*")
 		switch {
 		case engine > 0 && !star:
-			r.fail(n, "put * where the number of the engine stands", "column %q is the same for every engine", c)
+			r.fail(n, "put * where the number of the engine stands", "column %q has no * and would be the same for every engine", c)
 		case engine == 0 && star:
 			r.fail(n, "write the recorded name out", "column %q: * stands for the engine and needs a parameter such as n1.*", c)
 		case engine > 0:
@@ -271,14 +294,7 @@ func (r *reader) columns(n *yaml.Node, engine int) []string {
 const fastestRate = 1000
 
 func (r *reader) rate(n *yaml.Node) float64 {
-	if n == nil {
-		return 0
-	}
-	v := r.number(n, "rate", 0, 0, fastestRate)
-	if v == 0 && n.Value == "0" {
-		r.fail(n, "samples per second, for example 0.5; or leave it out", "rate: nothing is recorded at 0 per second")
-	}
-	return v
+	return r.positive(n, "rate", unit.Unit{}, 0, fastestRate, "samples per second, for example 0.5; or leave it out")
 }
 
 // interval reads [lo, hi] with units.

@@ -81,9 +81,9 @@ func (r *reader) head(top section, p *Profile) {
 		}
 		p.Name = s
 	}
-	p.Title, _ = r.text(top.need("title", "title: twin jet of our northern base"), "title")
+	p.Title = r.prose(top.need("title", "title: twin jet of our northern base"), "title")
 	p.Version, _ = r.text(top.need("version", `version: "2031-1"`), "version")
-	p.Reason, _ = r.text(top.need("reason", "reason: first issue"), "reason")
+	p.Reason = r.prose(top.need("reason", "reason: first issue"), "reason")
 	p.Types = r.texts(top.need("types", "types: [QX40]"), "types", false)
 	p.Tails = r.texts(top.need("tails", `tails: ["ZZ-Q*"]`), "tails", false)
 	p.Engines = r.whole(top.need("engines", "engines: 2"), "engines", 0, 1, maxEngines)

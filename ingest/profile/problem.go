@@ -43,20 +43,31 @@ func (p Problem) Excerpt() string {
 		return ""
 	}
 	line := []rune(strings.ToValidUTF8(p.Source, "\uFFFD"))
+	for i, c := range line {
+		if invisible(c) { // nothing from the file may steer a terminal
+			line[i] = '\uFFFD'
+		}
+	}
 	at := min(p.Column-1, len(line))
 	from := 0
 	if len(line) > sourceWidth {
 		from = max(0, min(at-sourceWidth/2, len(line)-sourceWidth))
 	}
 	to := min(len(line), from+sourceWidth)
-	shown, caret := string(line[from:to]), make([]rune, 0, at-from+1)
+	shown, caret := slices.Clone(line[from:to]), make([]rune, 0, at-from+1)
+	if from > 0 {
+		shown[0] = '…'
+	}
+	if to < len(line) {
+		shown[len(shown)-1] = '…'
+	}
 	for _, c := range line[from:at] { // a tab stays a tab, so that the caret lines up
 		if c != '\t' {
 			c = ' '
 		}
 		caret = append(caret, c)
 	}
-	return "    " + shown + "\n    " + string(caret) + "^"
+	return "    " + string(shown) + "\n    " + string(caret) + "^"
 }
 
 // Errors are all mistakes of one or more profiles, sorted by place. It is the
@@ -91,7 +102,7 @@ func (e Errors) sorted() Errors {
 // didYouMean proposes the known word nearest to a wrong one, or lists the
 // known words when none is near and they are few.
 func didYouMean(wrong string, known []string) string {
-	best, least := "", 1+len([]rune(wrong))/3
+	best, least := "", max(1, len([]rune(wrong))/3)
 	for _, k := range known {
 		if d := distance(strings.ToLower(wrong), strings.ToLower(k)); d <= least && (best == "" || d < least) {
 			best, least = k, d

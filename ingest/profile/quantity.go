@@ -18,6 +18,7 @@ import (
 var (
 	numberAndUnit = regexp.MustCompile(`^([+-]?[0-9]+(?:\.[0-9]+)?)\s*(.*)$`)
 	leadingZero   = regexp.MustCompile(`^[+-]?0[0-9]`)
+	exponent      = regexp.MustCompile(`^[+-]?[0-9.]+[eE][+-]?[0-9]`)
 	decimalComma  = regexp.MustCompile(`^[+-]?[0-9]+,[0-9]+`)
 )
 
@@ -32,6 +33,9 @@ func (r *reader) split(n *yaml.Node, what, example string) (float64, string, boo
 	switch {
 	case decimalComma.MatchString(s):
 		r.fail(n, fmt.Sprintf("write %q", strings.Replace(s, ",", ".", 1)), "%s: %q has a decimal comma", what, s)
+		return 0, "", false
+	case exponent.MatchString(s):
+		r.fail(n, "write the number out", "%s: %q has an exponent", what, s)
 		return 0, "", false
 	case m == nil:
 		r.fail(n, "write it like "+example, "%s: %q is not a number", what, s)
@@ -58,8 +62,11 @@ func (r *reader) quantity(n *yaml.Node, what string, want unit.Unit) (float64, b
 	}
 	from, err := unit.Parse(symbol)
 	switch {
+	case want.Dim() == unit.Pure && symbol != "":
+		r.fail(n, fitting(unit.Pure), "%s: %q has a unit, and a bare number is needed", what, n.Value)
+		return 0, false
 	case err != nil:
-		r.fail(n, unitProposal(symbol, want), "%s: unknown unit %q", what, symbol)
+		r.fail(n, unitProposal(symbol, symbols(want.Dim())), "%s: unknown unit %q", what, symbol)
 		return 0, false
 	case symbol == "" && want.Dim() != unit.Pure:
 		r.fail(n, fmt.Sprintf(`write "%s %s"; %s`, n.Value, want, fitting(want.Dim())), "%s: %q has no unit", what, n.Value)
@@ -92,12 +99,12 @@ func symbols(d unit.Dimension) []string {
 	return out
 }
 
-func unitProposal(wrong string, want unit.Unit) string {
-	near := didYouMean(wrong, symbols(want.Dim()))
-	if strings.HasPrefix(near, "did you mean") {
+// unitProposal is the nearest of the units that fit, or the list of them.
+func unitProposal(wrong string, fit []string) string {
+	if near := didYouMean(wrong, fit); strings.HasPrefix(near, "did you mean") {
 		return near
 	}
-	return fitting(want.Dim())
+	return "units: " + strings.Join(fit, ", ")
 }
 
 // bounded reads a quantity and demands lo <= value <= hi; otherwise is the
@@ -111,10 +118,37 @@ func (r *reader) bounded(n *yaml.Node, what string, want unit.Unit, otherwise, l
 		return otherwise
 	}
 	if v < lo || v > hi {
-		r.fail(n, fmt.Sprintf("%s to %s", amount(lo, want), amount(hi, want)), "%s: %q is out of reach", what, n.Value)
+		r.fail(n, reach(lo, hi, want)+" is possible here", "%s: %q is out of reach", what, n.Value)
 		return otherwise
 	}
 	return v
+}
+
+// positive is bounded, with zero refused: hint says what to write instead.
+func (r *reader) positive(n *yaml.Node, what string, want unit.Unit, otherwise, hi float64, hint string) float64 {
+	if n == nil {
+		return otherwise
+	}
+	before := len(r.problems)
+	v := r.bounded(n, what, want, otherwise, 0, hi)
+	if v == 0 && len(r.problems) == before {
+		r.fail(n, hint, "%s must be above 0", what)
+		return otherwise
+	}
+	return v
+}
+
+// reach says in words what lies between two bounds; infinite ones are open.
+func reach(lo, hi float64, u unit.Unit) string {
+	switch {
+	case math.IsInf(lo, -1) && math.IsInf(hi, 1):
+		return "any value"
+	case math.IsInf(lo, -1):
+		return "at most " + amount(hi, u)
+	case math.IsInf(hi, 1):
+		return "at least " + amount(lo, u)
+	}
+	return plain(lo) + " to " + amount(hi, u)
 }
 
 // Bounds of what any profile can sensibly ask for.
@@ -149,13 +183,25 @@ func (r *reader) whole(n *yaml.Node, what string, otherwise, lo, hi int) int {
 	return int(v)
 }
 
-// amount prints a value with its unit and at most four decimals.
+// amount prints a value with its unit.
 func amount(v float64, u unit.Unit) string {
+	if u.Symbol == "units" && v == 1 {
+		return "1 unit"
+	}
 	return strings.TrimSpace(plain(v) + " " + u.Symbol)
 }
 
+// plain prints a value with as many decimals as a person needs to know it
+// again: a weight in kg needs fewer than a pressure ratio.
 func plain(v float64) string {
-	s := strconv.FormatFloat(v, 'f', 4, 64)
+	decimals := 4
+	switch a := math.Abs(v); {
+	case a >= 1000:
+		decimals = 1
+	case a >= 100:
+		decimals = 2
+	}
+	s := strconv.FormatFloat(v, 'f', decimals, 64)
 	if strings.Contains(s, ".") {
 		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
 	}

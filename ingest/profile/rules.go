@@ -100,10 +100,11 @@ func (r *reader) attempt(top section) AttemptRule {
 	if s.node == nil {
 		return a
 	}
-	if a.StartBelow == 0 {
-		r.fail(s.get("start_below"), "for example 60 kt", "start_below: no attempt could ever start below 0 kt")
-	}
-	if at := s.get("rolled_from"); at != nil && a.RolledFrom >= a.StartBelow {
+	at := s.get("rolled_from")
+	switch {
+	case a.StartBelow == 0:
+		r.fail(s.get("start_below"), "for example 60 kt", "start_below: no attempt could ever start")
+	case at != nil && a.RolledFrom >= a.StartBelow:
 		r.fail(at, "make it smaller than start_below", "rolled_from: %q is not below the %s below which an attempt starts", at.Value, amount(a.StartBelow, unit.Canonical(unit.Speed)))
 	}
 	return a
@@ -118,6 +119,9 @@ func (r *reader) warning(top section, m *parameterMap) *WarningRule {
 	}
 	s := r.section(n, "warning", "parameter", "within")
 	w := &WarningRule{Line: n.Line, Within: r.duration(s.get("within"), "within", defaultWarnWithin)}
+	if w.Within == 0 {
+		r.fail(s.get("within"), "for example 3 s", "within: no warning can be seen within 0 s")
+	}
 	at := s.need("parameter", "parameter: takeoff_warning")
 	rule := r.refer(at, m)
 	if rule == nil {
@@ -227,6 +231,12 @@ func possible(rule *ParameterRule) (lo, hi float64) {
 		hi = rule.Hi
 	}
 	return lo, hi
+}
+
+// reachOf says in words what is possible for a parameter.
+func reachOf(rule *ParameterRule) string {
+	lo, hi := possible(rule)
+	return string(rule.Parameter) + " can be " + reach(lo, hi, rule.Canonical)
 }
 
 // unitName is the unit as a message prints it.

@@ -23,6 +23,8 @@ type column struct {
 	wordIDs  map[string]int32 // state of each word
 	last     []byte           // the latest text and its state: discretes repeat
 	lastID   int32
+	lastBits int64 // the same for numbers of binary containers
+	lastSet  bool
 	leap     int64 // row of the first leap second, -1 for none
 	zoneless bool  // timestamps without a zone were met
 }

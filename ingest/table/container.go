@@ -31,6 +31,16 @@ func (f *File) open() error {
 	if err := foreign(head, around); err != nil {
 		return wrap(f.path, "", err, "")
 	}
+	if bytes.HasPrefix(head, parquetMagic) {
+		if around != plain {
+			return &Error{File: f.path, Cause: "a Parquet file inside" + around.suffix() + ", which has to be read from its end", Remedy: "unpack it first"}
+		}
+		p, err := openParquet(f)
+		if err == nil {
+			f.format, f.body = "Parquet", p
+		}
+		return err
+	}
 	c, err := openCSV(f, around)
 	if err != nil {
 		return err

@@ -41,7 +41,7 @@ func recognise(head []byte) (Dialect, error) {
 // wide says that text looks like UTF-16 without a mark: of its first bytes
 // every second one is NUL.
 func wide(head []byte) bool {
-	head = head[:min(len(head), 64) &^ 1]
+	head = head[:min(len(head), 64)&^1]
 	if len(head) < 4 {
 		return false
 	}
@@ -64,7 +64,7 @@ func nameColumns(cells []string, limits *Limits) ([]Column, []Note, error) {
 	if len(cells) > limits.Columns {
 		return nil, nil, &fault{
 			place: "line 1", cause: fmt.Sprintf("the header has %d columns, the limit is %d", len(cells), limits.Columns),
-			remedy: "raise the limit if the file is what it should be",
+			remedy: raiseLimit,
 		}
 	}
 	if len(cells) == 1 {

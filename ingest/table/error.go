@@ -61,7 +61,7 @@ func wrap(file, place string, err error, remedy string) error {
 	cause := err.Error()
 	switch {
 	case errors.Is(err, errTooMuch):
-		remedy = "raise the limit if the file is what it should be"
+		remedy = raiseLimit
 	case errors.Is(err, io.ErrUnexpectedEOF):
 		cause = "the data end too early: the file is cut off"
 	}

@@ -26,11 +26,9 @@ func plainRead(text []byte) (header []string, rows [][]string, cut bool, err err
 		case err == io.EOF:
 			return header, rows, false, nil
 		case err != nil:
-			// A last line without a line end is dropped instead.
-			var pe *csv.ParseError
-			last := bytes.LastIndexByte(text, '\n')
-			cut := errors.As(err, &pe) && pe.StartLine == 1+bytes.Count(text[:last+1], []byte{'\n'}) &&
-				last+1 < len(text) && (errors.Is(err, csv.ErrFieldCount) || unclosed(text[last+1:]))
+			// A last record without a line end is dropped instead.
+			cut := (errors.Is(err, csv.ErrFieldCount) || errors.Is(err, csv.ErrQuote)) &&
+				text[len(text)-1] != '\n' && r.InputOffset() == int64(len(text))
 			if cut && header != nil {
 				// Whether that is a cut or a misplaced quote is ours to say.
 				return header, rows, true, nil
@@ -43,9 +41,6 @@ func plainRead(text []byte) (header []string, rows [][]string, cut bool, err err
 		}
 	}
 }
-
-// unclosed says that the quotes of a text do not pair.
-func unclosed(text []byte) bool { return bytes.Count(text, []byte{'"'})%2 == 1 }
 
 // plainNumber is a cell as strconv sees it: a value, NaN for bad text, or no
 // sample.

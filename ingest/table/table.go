@@ -149,12 +149,11 @@ func (f *File) bounded(cols []*column, rows int64) error {
 	for _, c := range cols {
 		samples += int64(c.out.Len())
 	}
-	const remedy = "raise the limit if the file is what it should be"
 	switch {
 	case rows > f.limits.Rows:
-		return &Error{File: f.path, Cause: fmt.Sprintf("more than %d rows", f.limits.Rows), Remedy: remedy}
+		return &Error{File: f.path, Cause: fmt.Sprintf("more than %d rows", f.limits.Rows), Remedy: raiseLimit}
 	case samples > f.limits.Samples:
-		return &Error{File: f.path, Cause: fmt.Sprintf("the wanted columns have more than %d samples", f.limits.Samples), Remedy: remedy}
+		return &Error{File: f.path, Cause: fmt.Sprintf("the wanted columns have more than %d samples", f.limits.Samples), Remedy: raiseLimit}
 	}
 	return nil
 }

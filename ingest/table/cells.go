@@ -1,0 +1,167 @@
+package table
+
+import (
+	"bytes"
+	"fmt"
+	"math"
+	"strconv"
+)
+
+// cellKind is what the cells of a binary container are.
+type cellKind uint8
+
+const (
+	floatCells cellKind = iota
+	intCells
+	boolCells
+	decimalCells // integers that count in 10^-scale
+	timeCells    // integers that count ticks since 1970
+	textCells
+)
+
+// cells says how the cells of a column of a binary container become samples.
+type cells struct {
+	kind     cellKind
+	unsigned bool  // of intCells
+	scale    int   // of decimalCells
+	tick     int64 // of timeCells, in nanoseconds
+	zoneless bool  // of timeCells: written without a zone, taken as UTC
+}
+
+// gives refuses what such cells can never be.
+func (k *cells) gives(as As) error {
+	if as == Timestamp && k.kind != textCells && k.kind != timeCells {
+		return &fault{cause: "the column holds plain numbers, but dates are wanted", remedy: "read its times as seconds, or export timestamps"}
+	}
+	return nil
+}
+
+// float takes one cell of floatCells.
+func (k *cells) float(c *column, row int64, v float64) {
+	if v != v {
+		return // NaN is no sample
+	}
+	switch c.want.As {
+	case Number:
+		// Text cannot say infinity either; it is no measurement.
+		if math.IsInf(v, 0) {
+			c.bad(row, strconv.AppendFloat(nil, v, 'g', -1, 64))
+			return
+		}
+		c.number(row, v)
+	case State:
+		c.state(row, c.floatState(v))
+	case Seconds:
+		if ns, ok := nanoseconds(v); ok {
+			c.seconds(row, ns)
+			return
+		}
+		c.bad(row, strconv.AppendFloat(nil, v, 'g', -1, 64))
+	}
+}
+
+// integer takes one cell of intCells, boolCells, decimalCells or timeCells. An
+// unsigned 64-bit value comes as the same bits.
+func (k *cells) integer(c *column, row, v int64) {
+	switch k.kind {
+	case decimalCells:
+		k.decimal(c, row, v)
+	case timeCells:
+		k.time(c, row, v)
+	default:
+		if k.unsigned && v < 0 {
+			// Beyond what 63 bits hold only the double nearest to it is left.
+			k.float(c, row, float64(uint64(v)))
+			return
+		}
+		switch c.want.As {
+		case Number:
+			c.number(row, float64(v))
+		case State:
+			c.state(row, c.intState(v))
+		case Seconds:
+			if v < -9_000_000_000 || v > 9_000_000_000 {
+				c.bad(row, strconv.AppendInt(nil, v, 10))
+				return
+			}
+			c.seconds(row, v*1e9)
+		}
+	}
+}
+
+// decimal goes by way of the text, so that a decimal means the same here and
+// in CSV. It is no common type for recorder data, so it need not be fast.
+func (k *cells) decimal(c *column, row, v int64) {
+	c.text(row, appendDecimal(nil, v, k.scale), false)
+}
+
+func appendDecimal(b []byte, v int64, scale int) []byte {
+	m := uint64(v)
+	if v < 0 {
+		b = append(b, '-')
+		m = -m
+	}
+	digits := strconv.FormatUint(m, 10)
+	if pad := scale + 1 - len(digits); pad > 0 {
+		digits = string(bytes.Repeat([]byte{'0'}, pad)) + digits
+	}
+	b = append(b, digits[:len(digits)-scale]...)
+	if scale > 0 {
+		b = append(append(b, '.'), digits[len(digits)-scale:]...)
+	}
+	return b
+}
+
+// time takes one count of ticks since 1970.
+func (k *cells) time(c *column, row, v int64) {
+	limit := math.MaxInt64 / k.tick
+	if v > limit || v < -limit {
+		c.bad(row, []byte(fmt.Sprintf("%d ticks of %d ns since 1970", v, k.tick)))
+		return
+	}
+	ns := v * k.tick
+	c.zoneless = c.zoneless || k.zoneless
+	switch c.want.As {
+	case Number:
+		c.number(row, float64(ns)/1e9)
+	case State:
+		c.state(row, c.intState(ns))
+	default:
+		c.clock(row, ns)
+	}
+}
+
+// boolean is true as 1 and false as 0.
+func (k *cells) boolean(c *column, row int64, v bool) {
+	if v {
+		k.integer(c, row, 1)
+		return
+	}
+	k.integer(c, row, 0)
+}
+
+// floatState and intState are the states of numbers. A number that repeats, as
+// a discrete does, costs one comparison.
+func (c *column) floatState(v float64) int32 {
+	if bits := int64(math.Float64bits(v)); !c.lastSet || c.lastBits != bits {
+		c.lastSet, c.lastBits = true, bits
+		c.lastID = c.word(wordOfFloat(v))
+		c.last = nil
+	}
+	if c.lastID == badState {
+		c.out.Bad++
+	}
+	return c.lastID
+}
+
+func (c *column) intState(v int64) int32 {
+	if !c.lastSet || c.lastBits != v {
+		c.lastSet, c.lastBits = true, v
+		c.lastID = c.word(strconv.FormatInt(v, 10))
+		c.last = nil
+	}
+	if c.lastID == badState {
+		c.out.Bad++
+	}
+	return c.lastID
+}

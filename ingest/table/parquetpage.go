@@ -1,0 +1,198 @@
+package table
+
+import (
+	"encoding/binary"
+	"fmt"
+	"io"
+
+	"github.com/parquet-go/parquet-go"
+	"github.com/parquet-go/parquet-go/encoding"
+	"github.com/parquet-go/parquet-go/format"
+)
+
+// chunk adds the samples of one column of one row group; base is the row with
+// which the group starts.
+func (p *parquetFile) chunk(cc parquet.ColumnChunk, c *column, base, rows int64) error {
+	pages := cc.Pages()
+	defer pages.Close()
+	at := base
+	for {
+		page, err := pages.ReadPage()
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			return err
+		}
+		at, err = p.page(page, c, at, base+rows)
+		parquet.Release(page)
+		if err != nil {
+			return err
+		}
+	}
+	if at != base+rows {
+		return &fault{cause: fmt.Sprintf("the pages hold %d rows, the row group has %d", at-base, rows), remedy: transferAgain}
+	}
+	return nil
+}
+
+// page adds the samples of one page, which starts at row at, and returns the
+// row behind it.
+func (p *parquetFile) page(page parquet.Page, c *column, at, end int64) (int64, error) {
+	l := &p.leaves[c.want.Column]
+	n := page.NumValues()
+	if n > end-at {
+		return at, &fault{cause: "the pages hold more rows than the row group", remedy: transferAgain}
+	}
+	var ids []int32
+	data := page.Data()
+	dict := page.Dictionary()
+	if dict != nil {
+		if data.Kind() != encoding.Int32 {
+			return at, &fault{cause: "a page with a dictionary holds no words of it", remedy: transferAgain}
+		}
+		ids = data.Int32()
+		data = dict.Page().Data()
+	}
+	values, err := valuesOf(&data, l)
+	if err != nil {
+		return at, err
+	}
+	present := int64(values.n)
+	if dict != nil {
+		present = int64(len(ids))
+		for _, id := range ids {
+			if id < 0 || int(id) >= values.n {
+				return at, &fault{cause: fmt.Sprintf("a cell points at word %d of a dictionary of %d", id, values.n), remedy: transferAgain}
+			}
+		}
+	}
+	levels := page.DefinitionLevels()
+	if len(levels) == 0 {
+		if present < n {
+			return at, &fault{cause: fmt.Sprintf("a page of %d values holds %d", n, present), remedy: transferAgain}
+		}
+	} else if int64(len(levels)) != n {
+		return at, &fault{cause: fmt.Sprintf("a page of %d values has %d definition levels", n, len(levels)), remedy: transferAgain}
+	}
+	s := samples{l: l, c: c, v: values, ids: ids, present: int(present)}
+	if !s.add(levels, at, n) {
+		return at, &fault{cause: "a page has fewer values than its definition levels say", remedy: transferAgain}
+	}
+	return at + n, nil
+}
+
+// values are the values of a page or of a dictionary, in the one slice that
+// fits them.
+type values struct {
+	n       int
+	double  []float64
+	single  []float32
+	int32s  []int32
+	int64s  []int64
+	bits    []byte
+	text    []byte
+	offsets []uint32
+}
+
+// valuesOf looks at the kind before it takes the values, because the library
+// panics when they are of another.
+func valuesOf(d *encoding.Values, l *leaf) (v values, err error) {
+	kinds := map[format.Type]encoding.Kind{
+		format.Boolean: encoding.Boolean, format.Int32: encoding.Int32, format.Int64: encoding.Int64,
+		format.Float: encoding.Float, format.Double: encoding.Double, format.ByteArray: encoding.ByteArray,
+	}
+	if d.Kind() != kinds[l.physical] {
+		return v, &fault{cause: fmt.Sprintf("a page holds %s, the schema says %s", d.Kind(), l.physical), remedy: transferAgain}
+	}
+	switch d.Kind() {
+	case encoding.Boolean:
+		v.bits = d.Boolean()
+		v.n = 8 * len(v.bits)
+	case encoding.Int32:
+		v.int32s = d.Int32()
+		v.n = len(v.int32s)
+	case encoding.Int64:
+		v.int64s = d.Int64()
+		v.n = len(v.int64s)
+	case encoding.Float:
+		v.single = d.Float()
+		v.n = len(v.single)
+	case encoding.Double:
+		v.double = d.Double()
+		v.n = len(v.double)
+	case encoding.ByteArray:
+		v.text, v.offsets = d.ByteArray()
+		v.n = max(len(v.offsets)-1, 0)
+	}
+	return v, nil
+}
+
+// samples adds the values of one page to a column.
+type samples struct {
+	l       *leaf
+	c       *column
+	v       values
+	ids     []int32 // dictionary words; nil when the values stand for themselves
+	present int
+}
+
+// add walks over the definition levels, eight at a time where they are blank:
+// most cells of a sparse recording are. Without levels every row has a value.
+func (s *samples) add(levels []byte, at, n int64) bool {
+	if len(levels) == 0 {
+		for k := range int(n) {
+			s.one(at+int64(k), k)
+		}
+		return true
+	}
+	k := 0
+	for r := 0; r < len(levels); r++ {
+		for r+8 <= len(levels) && binary.LittleEndian.Uint64(levels[r:]) == 0 {
+			r += 8
+		}
+		if r == len(levels) {
+			break
+		}
+		if levels[r] == 0 {
+			continue
+		}
+		if k >= s.present {
+			return false
+		}
+		s.one(at+int64(r), k)
+		k++
+	}
+	return true
+}
+
+// one adds the k-th value of the page.
+func (s *samples) one(row int64, k int) {
+	if s.ids != nil {
+		k = int(s.ids[k])
+	}
+	v := &s.v
+	switch {
+	case v.double != nil:
+		if x := v.double[k]; s.c.want.As == Number && x-x == 0 {
+			s.c.number(row, x) // finite, which is nearly all there is
+		} else {
+			s.l.float(s.c, row, x)
+		}
+	case v.single != nil:
+		s.l.float(s.c, row, float64(v.single[k]))
+	case v.int32s != nil:
+		x := int64(v.int32s[k])
+		if s.l.unsigned {
+			x = int64(uint32(x))
+		}
+		s.l.integer(s.c, row, x)
+	case v.int64s != nil:
+		s.l.integer(s.c, row, v.int64s[k])
+	case v.bits != nil:
+		s.l.boolean(s.c, row, v.bits[k>>3]>>(k&7)&1 == 1)
+	default:
+		// Fixed-width sources pad their words with spaces, so text is trimmed.
+		s.c.text(row, v.text[v.offsets[k]:v.offsets[k+1]], false)
+	}
+}

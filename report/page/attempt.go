@@ -1,0 +1,266 @@
+package page
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+
+	"rollonset/report/archive"
+)
+
+// instant is a named moment of an attempt.
+type instant struct {
+	name string
+	archive.Moment
+}
+
+// onsetName is the zero of all relative times. It is computed from the thrust
+// advance and not read off samples of its own, so the order of those two is
+// certain although their brackets overlap.
+const onsetName = "onset"
+
+// instants lists the moments of an attempt that happened, in time order;
+// equal ones stay in the order of a takeoff.
+func instants(a archive.AttemptSummary) []instant {
+	var out []instant
+	add := func(name string, m *archive.Moment) {
+		if m != nil {
+			out = append(out, instant{name, *m})
+		}
+	}
+	add("thrust advance", a.ThrustAdvance)
+	add(onsetName, a.Onset)
+	add("roll start", a.RollStart)
+	if w := a.Warning; w != nil {
+		add("warning on", w.First)
+		add("warning off", w.Ended)
+	}
+	add("rotation", a.Rotation)
+	add("lift-off", a.LiftOff)
+	add("thrust cut", a.ThrustCut)
+	if r := a.Reject; r != nil {
+		for _, action := range r.Actions {
+			if action.What != "thrust" { // that is the thrust cut
+				at := action.At
+				add(action.What, &at)
+			}
+		}
+	}
+	add("peak speed", a.Peak)
+	add("stop", a.Stop)
+	slices.SortStableFunc(out, func(a, b instant) int { return cmp.Compare(a.At, b.At) })
+	return out
+}
+
+// origin is the zero of an attempt's relative times: its onset, or else its
+// thrust advance, or else the start of the recording.
+func origin(a archive.AttemptSummary) float64 {
+	switch {
+	case a.Onset != nil:
+		return a.Onset.At
+	case a.ThrustAdvance != nil:
+		return a.ThrustAdvance.At
+	}
+	return 0
+}
+
+// instantTable lists the moments with their brackets. Where a bracket reaches
+// into the one above, the order of the two is not claimed.
+func instantTable(a archive.AttemptSummary) table {
+	t := table{Caption: "Instants, relative to the onset", Empty: "No instant of this attempt could be told.", Head: []head{
+		{Text: "Instant"}, {Text: "From onset", Unit: "s", Num: true}, {Text: "Uncertainty", Unit: "s", Num: true},
+		{Text: "Time", Unit: "UTC", Num: true}, {Text: "In the recording", Unit: "s", Num: true}, {Text: "Order"},
+	}}
+	zero := origin(a)
+	list := instants(a)
+	for i, m := range list {
+		var remark string
+		if i > 0 && m.name != onsetName && order(list[i-1].Moment, m.Moment) == notResolvable {
+			remark = "not resolvable against " + list[i-1].name
+		}
+		t.Rows = append(t.Rows, []cell{
+			rowHead(m.name), num(signed(m.At-zero, 2)), num(bracket(m.Moment)), num(clockTenths(m.Moment)), num(Number(m.At, 2)), text(remark),
+		})
+	}
+	return t
+}
+
+// checkTable lists every check, worst first, whatever it says.
+func checkTable(a archive.AttemptSummary) table {
+	t := table{Caption: "All checks", Empty: "No check was judged on this attempt.", Head: []head{
+		{Text: "Check"}, {Text: "State"}, {Text: "Value at onset", Num: true}, {Text: "Limit", Num: true},
+		{Text: "Margin at onset", Num: true}, {Text: "Worst margin", Num: true}, {Text: "Out of limits, from onset"}, {Text: "Severity"},
+	}}
+	findings := bySeverity(a.Findings)
+	slices.SortStableFunc(findings, func(a, b archive.FindingSummary) int { return cmp.Compare(stateRank(a.State), stateRank(b.State)) })
+	for _, f := range findings {
+		t.Rows = append(t.Rows, []cell{
+			{Text: f.Check, Sub: f.Title, Head: true}, stateCell(f),
+			{Text: known(f.Text, None), Sub: valueOrigin(f), Num: true}, num(known(f.Limit, None)),
+			marginCell(f.Margin, f.MarginShare, f.Unit), marginCell(f.WorstMargin, nil, f.Unit),
+			stretchCell(f, origin(a)), {Text: known(f.Severity, None), Sub: f.Rule, Strong: f.Severity == "high"},
+		})
+	}
+	return t
+}
+
+// stateRank puts out of limits first, then cannot be told, then within.
+func stateRank(state string) int {
+	switch state {
+	case outside:
+		return 0
+	case within:
+		return 2
+	}
+	return 1
+}
+
+func stateCell(f archive.FindingSummary) cell {
+	c := cell{Text: f.State, Strong: f.State != within}
+	if f.InRoll {
+		c.Lines = append(c.Lines, "within limits at the onset, out in the roll")
+	} else if f.AtOnset != "" && f.AtOnset != f.State {
+		c.Lines = append(c.Lines, "at the onset: "+f.AtOnset)
+	}
+	if f.Reason != "" {
+		c.Lines = append(c.Lines, f.Reason)
+	}
+	if !f.Life && f.LifeWhy != "" {
+		c.Lines = append(c.Lines, "sensor: "+f.LifeWhy)
+	}
+	return c
+}
+
+func valueOrigin(f archive.FindingSummary) string {
+	var parts []string
+	if f.Raw != "" {
+		parts = append(parts, "from "+f.Raw)
+	}
+	if f.Age != nil {
+		parts = append(parts, "sample "+Number(*f.Age, 2)+" s old")
+	}
+	return strings.Join(parts, ", ")
+}
+
+// marginCell shows a margin in the unit of the value, and as a share of the
+// band where there is one.
+func marginCell(margin, share *float64, unit string) cell {
+	if margin == nil {
+		return num(None)
+	}
+	c := num(With(*margin, unit))
+	if share != nil {
+		c.Sub = Number(*share*100, 0) + " % of the band"
+	}
+	return c
+}
+
+// stretchCell tells each stretch out of limits: from, to, the ground speeds
+// there and how it ended.
+func stretchCell(f archive.FindingSummary, zero float64) cell {
+	if len(f.Stretches) == 0 {
+		return text(None)
+	}
+	var c cell
+	for _, s := range f.Stretches {
+		line := signed(s.From.At-zero, 1) + " to " + signed(s.To.At-zero, 1) + " s"
+		if s.SpeedFrom != nil && s.SpeedTo != nil {
+			line += ", " + Number(s.SpeedFrom.Value, 0) + " to " + Speed(s.SpeedTo.Value)
+		}
+		if s.Margin != nil {
+			line += ", margin " + With(*s.Margin, f.Unit)
+		}
+		c.Lines = append(c.Lines, line+"; ended by: "+known(s.Ended, "not told"))
+	}
+	c.Text, c.Lines = c.Lines[0], c.Lines[1:]
+	return c
+}
+
+// warningTable is the cross-check of the recorded with the recomputed warning.
+func warningTable(a archive.AttemptSummary) table {
+	t := table{Caption: "Takeoff configuration warning against the recomputed condition", Head: columns("Item", "Result"),
+		Empty: "The warning was not compared on this attempt."}
+	w := a.Warning
+	if w == nil {
+		return t
+	}
+	row := func(name, s string) { t.Rows = append(t.Rows, []cell{rowHead(name), text(known(s, None))}) }
+	row("Verdict", w.Verdict)
+	if w.Reason != "" {
+		row("Why", w.Reason)
+	}
+	row("Warning due for", strings.Join(w.Due, ", "))
+	row("Checks that could not be told", strings.Join(w.Untold, ", "))
+	if w.Delay != nil {
+		row("Condition under thrust to warning", Seconds(*w.Delay))
+	}
+	if w.Reaction != nil {
+		row("Warning to first action", Seconds(*w.Reaction))
+	}
+	if w.Severity != "" {
+		row("Severity", w.Severity+" ("+w.Rule+")")
+	}
+	return t
+}
+
+// rejectTable lists the measures of a reject; what could not be told stands
+// as such, so that a missing row is never a missing figure.
+func rejectTable(a archive.AttemptSummary) table {
+	t := table{Caption: "Measures of the reject", Head: []head{{Text: "Measure"}, {Text: "Value", Num: true}, {Text: "Unit"}, {Text: "Bracket or remark"}}}
+	r := a.Reject
+	if r == nil {
+		return t
+	}
+	row := func(name, value, unit, remark string) {
+		if value == None && remark == "" {
+			remark = unknown
+		}
+		t.Rows = append(t.Rows, []cell{rowHead(name), num(value), text(unit), text(remark)})
+	}
+	word := func(name, s string) { t.Rows = append(t.Rows, []cell{rowHead(name), text(""), text(""), text(s)}) }
+	reading := func(name string, v *archive.Reading) {
+		if v == nil {
+			row(name, None, "kt", "")
+			return
+		}
+		row(name, Number(v.Value, 1), "kt", between(*v, 1))
+	}
+	word("Class", r.Class)
+	if r.FirstAction != nil {
+		word("First action", r.FirstAction.What)
+	}
+	word("Actions in order", known(sequenceWords(r.Actions, origin(a)), "none recorded"))
+	if r.Order != "" {
+		word("Order", r.Order)
+	}
+	word("Precedes the first action", known(sequenceWords(r.Cues, origin(a)), "none recorded"))
+	reading("Ground speed at the first action", r.GroundAtAction)
+	reading("Airspeed at the first action", r.AirAtAction)
+	reading("Ground speed at the thrust cut", r.GroundAtCut)
+	reading("Airspeed at the thrust cut", r.AirAtCut)
+	reading("Peak ground speed", r.PeakGround)
+	reading("Peak airspeed", r.PeakAir)
+	row("V1", figure(r.V1, 0), "kt", strings.TrimPrefix(r.V1From+"; "+r.AgainstV1, "; "))
+	row("Distance from roll start to thrust cut", figure(r.ToCut, 0), "m", "")
+	row("Distance from roll start to peak speed", figure(r.ToPeak, 0), "m", "")
+	row("Distance from roll start to stop or turn-off", figure(r.ToStop, 0), "m", "")
+	row("The same from positions", figure(r.PositionToStop, 0), "m", "")
+	row("Runway left", figure(r.RunwayLeft, 0), "m", "")
+	row("Mean deceleration", figure(r.MeanDeceleration, 3), "g", "")
+	row("Peak deceleration", figure(r.PeakDeceleration, 3), "g", "")
+	row("Brake energy, upper bound", figure(r.Energy, 1), "MJ", r.EnergyWhy)
+	row("Brake energy per braked wheel, upper bound", figure(r.EnergyPerWheel, 1), "MJ", r.EnergyWhy)
+	row("Largest heading deviation", figure(r.HeadingDeviation, 1), "deg", "")
+	row("Largest lateral deviation", figure(r.LateralDeviation, 1), "m", "")
+	row("To the next attempt", figure(a.NextMinutes, 1), "min", "")
+	word("Severity", strings.TrimSpace(known(r.Severity, "none")+because(r.Rule)))
+	return t
+}
+
+func sequenceWords(actions []archive.Action, zero float64) string {
+	var parts []string
+	for _, a := range actions {
+		parts = append(parts, a.What+" at "+signed(a.At.At-zero, 1)+" s")
+	}
+	return strings.Join(parts, ", ")
+}

@@ -1,0 +1,204 @@
+package page_test
+
+import (
+	"bytes"
+	"errors"
+	"flag"
+	"fmt"
+	"html"
+	"io"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"rollonset/ingest/flightdata"
+	"rollonset/report/archive"
+	"rollonset/report/page"
+)
+
+var update = flag.Bool("update", false, "write the golden files anew")
+
+func options() page.Options {
+	return page.Options{
+		Commands: []page.Command{
+			{For: "the same facts in a terminal", Line: "rollonset show archive 0123456789ab-1"},
+			{For: "the same result from the recording", Line: "rollonset process --profile fleet/qx40.yaml --to archive ZZ-Q07_20310307T0410_MA204.csv"},
+		},
+		Levels: []page.Level{
+			{Parameter: flightdata.EPR, Value: 1.1, Label: "takeoff threshold 1.10"},
+			{Parameter: flightdata.FlapLever, Value: 10, Label: "setting 10"},
+			{Parameter: flightdata.FlapLever, Value: 20, Label: "setting 20"},
+			{Parameter: flightdata.SpeedbrakeLever, Value: 2, Label: "at most 2"},
+		},
+		Index: "../../../../../index.html",
+	}
+}
+
+func flight(t testing.TB, s archive.Summary, clip *flightdata.Recording) string {
+	t.Helper()
+	var b bytes.Buffer
+	if err := page.Flight(&b, s, clip, options()); err != nil {
+		t.Fatal(err)
+	}
+	return b.String()
+}
+
+func night(t testing.TB, summaries ...archive.Summary) string {
+	t.Helper()
+	var b bytes.Buffer
+	if err := page.Night(&b, fixtureRun(), page.Each(summaries), page.NightOptions{Trends: "trends.html"}); err != nil {
+		t.Fatal(err)
+	}
+	return b.String()
+}
+
+var (
+	unread   = regexp.MustCompile(`(?s)<(style|script|svg)[^>]*>.*?</(style|script|svg)>`)
+	cellEnds = regexp.MustCompile(`</t[hd]>\s*<t[hd][^>]*>`)
+	blocks   = regexp.MustCompile(`</?(p|tr|h[1-6]|li|section|table|caption|dt|dd|figcaption|header|nav|title|summary|footer|div)[^>]*>`)
+	lines    = regexp.MustCompile(`<span class="sub">`)
+	tags     = regexp.MustCompile(`<[^>]*>`)
+	spaces   = regexp.MustCompile(`[ \t]*\n\s*`)
+)
+
+// words is the text of a page as a reader of words sees it: a line per block,
+// cells parted by bars, pictures and scripts left out.
+func words(source string) string {
+	s := unread.ReplaceAllString(source, "")
+	s = lines.ReplaceAllString(s, " / ")
+	s = cellEnds.ReplaceAllString(s, " | ")
+	s = blocks.ReplaceAllString(s, "\n")
+	s = html.UnescapeString(tags.ReplaceAllString(s, ""))
+	return strings.TrimSpace(spaces.ReplaceAllString(s, "\n")) + "\n"
+}
+
+func golden(t *testing.T, file, got string) {
+	t.Helper()
+	file = filepath.Join("testdata", file)
+	if *update {
+		if err := os.WriteFile(file, []byte(got), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatalf("%v; run the test with -update and read the file", err)
+	}
+	if diff := cmp.Diff(string(want), got); diff != "" {
+		t.Errorf("%s differs (-want +got):\n%s", file, diff)
+	}
+}
+
+func TestPagesGolden(t *testing.T) {
+	clip := fixtureClip(8)
+	for file, make := range map[string]func() string{
+		"reject-then-takeoff.txt": func() string { return flight(t, rejectThenTakeoff(), clip) },
+		"untold-trim.txt":         func() string { return flight(t, untoldTrim(), nil) },
+		"hostile.txt":             func() string { return flight(t, hostileNames(), clip) },
+		"night.txt":               func() string { return night(t, rejectThenTakeoff(), untoldTrim(), hostileNames()) },
+		"night-without-any.txt":   func() string { return night(t) },
+	} {
+		t.Run(file, func(t *testing.T) {
+			first := make()
+			if make() != first {
+				t.Fatal("the same input gave two different pages")
+			}
+			golden(t, file, words(first))
+		})
+	}
+}
+
+// TestNothingGetsOut: no attack of the hostile flight survives as markup, no
+// page names an outside address, none writes a negative zero.
+func TestNothingGetsOut(t *testing.T) {
+	for name, source := range map[string]string{
+		"flight": flight(t, hostileNames(), fixtureClip(8)),
+		"night":  night(t, hostileNames()),
+	} {
+		for _, bad := range []string{"<script>alert", "<img src=x", `onerror="`, `href="javascript`} {
+			if strings.Contains(source, bad) {
+				t.Errorf("%s page holds %q", name, bad)
+			}
+		}
+		outside := regexp.MustCompile(`(src|href|action|poster|srcset)="(https?:|//)|@import|url\(`)
+		if m := outside.FindString(source); m != "" {
+			t.Errorf("%s page refers to the outside: %s", name, m)
+		}
+		if m := regexp.MustCompile(`[-−]0(\.0+)?[ <]`).FindString(words(source)); m != "" {
+			t.Errorf("%s page holds a negative zero: %q", name, m)
+		}
+		if !strings.Contains(source, "default-src &#39;none&#39;") {
+			t.Errorf("%s page has no content security policy", name)
+		}
+	}
+}
+
+// TestEvents: the worst event of the night comes first, whatever the order
+// of the flights.
+func TestEventsWorstFirst(t *testing.T) {
+	high := rejectThenTakeoff()
+	high.Attempts[0].Events[1].Severity = "high"
+	text := words(night(t, untoldTrim(), rejectThenTakeoff(), high))
+	_, events, _ := strings.Cut(text, "Events to look at, worst first\n")
+	var got []string
+	for _, line := range strings.Split(events, "\n")[1:6] {
+		word, _, ok := strings.Cut(line, " | ")
+		if ok {
+			got = append(got, word)
+		}
+	}
+	if diff := cmp.Diff([]string{"high", "medium", "medium", "low"}, got); diff != "" {
+		t.Error(diff)
+	}
+}
+
+func TestNightSaysWhereTheSummariesBroke(t *testing.T) {
+	broken := errors.New("disk gone")
+	err := page.Night(io.Discard, fixtureRun(), func(yield func(archive.Summary, error) bool) {
+		if yield(untoldTrim(), nil) {
+			yield(archive.Summary{}, broken)
+		}
+	}, page.NightOptions{})
+	if !errors.Is(err, broken) || !strings.Contains(err.Error(), "after 1 ") {
+		t.Errorf("error = %v", err)
+	}
+}
+
+// TestSizes: a flight page with one attempt at 8 Hz stays under 400 KB, a
+// night of 2,000 attempts is written whole.
+func TestSizes(t *testing.T) {
+	s := fixtureSummary(rejectedAttempt())
+	if n := len(flight(t, s, fixtureClip(8))); n > 400<<10 {
+		t.Errorf("flight page of %d KB, want at most 400", n>>10)
+	} else {
+		t.Logf("flight page: %d KB", n>>10)
+	}
+	many := manyFlights(1000)
+	source := night(t, many...)
+	if n := strings.Count(source, "ZZ-Q07"); n < 2000 {
+		t.Errorf("night page names the tail %d times, want one for each of 2000 attempts", n)
+	}
+	t.Logf("night page of 2000 attempts: %d KB", len(source)>>10)
+}
+
+func manyFlights(n int) []archive.Summary {
+	out := make([]archive.Summary, n)
+	for i := range out {
+		out[i] = rejectThenTakeoff()
+		out[i].Flight.Flight = fmt.Sprintf("MA%d", i)
+	}
+	return out
+}
+
+func BenchmarkFlight(b *testing.B) {
+	s, clip := fixtureSummary(rejectedAttempt()), fixtureClip(8)
+	for b.Loop() {
+		if err := page.Flight(io.Discard, s, clip, options()); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

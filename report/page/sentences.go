@@ -1,0 +1,324 @@
+package page
+
+import (
+	"cmp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"rollonset/detect/configuration"
+	"rollonset/detect/takeoff"
+	"rollonset/report/archive"
+)
+
+// The words of a summary are those of the detection; a page compares with
+// them and never with spellings of its own.
+const (
+	within  = string(configuration.Within)
+	outside = string(configuration.Outside)
+	unknown = string(configuration.Unknown)
+)
+
+// Sentences says in two to five plain sentences what happened on one attempt,
+// from the numbers of its summary only. What cannot be told is said to be so,
+// an order that the brackets do not carry is not claimed, and nothing is named
+// a cause.
+func Sentences(a archive.AttemptSummary) []string {
+	var out []string
+	add := func(s string) {
+		if s != "" {
+			out = append(out, s)
+		}
+	}
+	add(thrustSentence(a))
+	add(rollSentence(a))
+	add(warningSentence(a))
+	out = append(out, endSentences(a)...)
+	if a.NextMinutes != nil && len(out) > 0 {
+		last := strings.TrimSuffix(out[len(out)-1], ".")
+		out[len(out)-1] = last + "; the next attempt followed " + Minutes(*a.NextMinutes) + " later."
+	}
+	return out
+}
+
+// thrustSentence: when thrust was advanced, and what the checks said at the
+// onset.
+func thrustSentence(a archive.AttemptSummary) string {
+	s := "When thrust was advanced cannot be told"
+	if m := a.ThrustAdvance; m != nil {
+		s = "Thrust was advanced at " + Clock(*m) + " (" + Uncertainty(*m) + ")"
+	}
+	if a.Rolling {
+		s += " on a rolling takeoff"
+	}
+	return s + configurationClause(a) + "."
+}
+
+// configurationClause ends the first sentence with the state at the onset.
+func configurationClause(a archive.AttemptSummary) string {
+	if a.Outcome == string(takeoff.TouchAndGo) && len(a.Findings) == 0 {
+		return "; the configuration checks do not apply to a touch-and-go"
+	}
+	if len(a.Findings) == 0 {
+		return "; no check was judged"
+	}
+	var out []archive.FindingSummary
+	var untold []string
+	inside := 0
+	for _, f := range bySeverity(a.Findings) {
+		switch f.AtOnset {
+		case outside:
+			out = append(out, f)
+		case within:
+			inside++
+		default:
+			untold = append(untold, f.Check+because(f.Reason))
+		}
+	}
+	var s string
+	switch {
+	case len(out) > 0:
+		s = " with " + outWords(out)
+	case len(untold) == 0:
+		s = " with all " + count(inside, "check") + " within limits at the onset"
+	default:
+		s = " with " + strconv.Itoa(inside) + " of " + count(len(a.Findings), "check") + " within limits at the onset"
+	}
+	if len(untold) > 0 {
+		s += "; " + list(atMost(untold, 2, "check")) + " cannot be told"
+	}
+	return s
+}
+
+// outWords names what is out of limits, with its values.
+func outWords(out []archive.FindingSummary) string {
+	if len(out) == 1 {
+		return out[0].Check + " out of limits" + valueAndLimit(out[0])
+	}
+	var words []string
+	for _, f := range out {
+		words = append(words, f.Check+valueAndLimit(f))
+	}
+	return list(atMost(words, 3, "check")) + " out of limits"
+}
+
+// rollSentence tells of the first check that went out of limits after the
+// onset.
+func rollSentence(a archive.AttemptSummary) string {
+	for _, f := range bySeverity(a.Findings) {
+		if !f.InRoll || f.State != outside || len(f.Stretches) == 0 {
+			continue
+		}
+		first := f.Stretches[0]
+		s := "In the roll, " + f.Check + " went out of limits" + after(a, first.From)
+		if first.SpeedFrom != nil {
+			s += " at " + Speed(first.SpeedFrom.Value)
+		}
+		if first.Ended != "" {
+			s += " (ended by: " + first.Ended + ")"
+		}
+		return s + "."
+	}
+	return ""
+}
+
+// warningSentence is the cross-check in words.
+func warningSentence(a archive.AttemptSummary) string {
+	w := a.Warning
+	if w == nil {
+		return ""
+	}
+	const name = "takeoff configuration warning"
+	switch configuration.Verdict(w.Verdict) {
+	case configuration.WarnBoth:
+		if w.Delay != nil {
+			return "The " + name + " was recorded " + Seconds(*w.Delay) + " after the condition arose under thrust."
+		}
+		return "The " + name + " was recorded."
+	case configuration.WarnNeither:
+		if len(w.Untold) > 0 {
+			return "No " + name + " was recorded, and none was due on the checks that could be told."
+		}
+		return "No " + name + " was recorded, and none was due."
+	case configuration.WarnCondition:
+		return "No " + name + " was recorded although one was due for " + known(list(w.Due), "the recomputed condition") + "."
+	case configuration.WarnOnly:
+		s := "The " + name + " was recorded"
+		if w.First != nil {
+			s += after(a, *w.First)
+		}
+		s += " with no condition among the checks that could be told"
+		if len(w.Untold) > 0 {
+			s += "; not told: " + list(w.Untold)
+		}
+		return s + "."
+	}
+	return "Whether the " + name + " was given cannot be told" + because(w.Reason) + "."
+}
+
+// endSentences say how the attempt ended.
+func endSentences(a archive.AttemptSummary) []string {
+	switch takeoff.Outcome(a.Outcome) {
+	case takeoff.Rejected, takeoff.RejectedNoRoll:
+		return rejectSentences(a)
+	case takeoff.Airborne:
+		s := "The takeoff went on"
+		if a.LiftOff != nil {
+			s = "Lift-off followed" + after(a, *a.LiftOff) + " (" + Uncertainty(*a.LiftOff) + ")"
+		}
+		if a.PeakSpeed != nil {
+			s += "; the highest ground speed up to then was " + Speed(a.PeakSpeed.Value)
+		}
+		return []string{s + "."}
+	case takeoff.TouchAndGo:
+		return []string{"It was a touch-and-go" + because(a.Why) + "."}
+	}
+	return []string{"How the attempt ended cannot be told" + because(a.Why) + "."}
+}
+
+// rejectSentences: the cut with what was recorded around it, then the stop.
+func rejectSentences(a archive.AttemptSummary) []string {
+	cut := "When thrust was cut cannot be told"
+	if a.ThrustCut != nil {
+		cut = "Thrust was cut" + after(a, *a.ThrustCut) + " (" + Uncertainty(*a.ThrustCut) + ")"
+	}
+	r := a.Reject
+	if r == nil {
+		return []string{cut + "."}
+	}
+	if r.GroundAtCut != nil {
+		cut += " at " + Speed(r.GroundAtCut.Value) + " ground speed"
+	}
+	cut += v1Clause(r) + firstActionClause(a, r) + cueClause(r)
+	if a.Outcome == string(takeoff.RejectedNoRoll) {
+		return []string{cut + ".", "No takeoff roll was recorded."}
+	}
+	return []string{cut + ".", stopSentence(a, r)}
+}
+
+func v1Clause(r *archive.RejectSummary) string {
+	switch {
+	case r.AgainstV1 == "" || r.V1 == nil:
+		return ""
+	case r.AgainstV1 == "not resolvable":
+		return "; whether before or after V1 of " + Speed(*r.V1) + " is not resolvable"
+	}
+	return ", " + r.AgainstV1 + " of " + Speed(*r.V1)
+}
+
+// firstActionClause names another first action than thrust, as far as its
+// order is resolved.
+func firstActionClause(a archive.AttemptSummary, r *archive.RejectSummary) string {
+	f := r.FirstAction
+	switch {
+	case r.Order != "":
+		return "; " + strings.TrimSuffix(r.Order, ".")
+	case f == nil || a.ThrustCut == nil:
+		return ""
+	case f.What == "thrust":
+		return ", the first action"
+	case order(f.At, *a.ThrustCut) != before:
+		return "; the order of " + f.What + " and thrust is not resolvable"
+	}
+	return "; " + f.What + " precedes it by " + Seconds(a.ThrustCut.At-f.At.At)
+}
+
+func cueClause(r *archive.RejectSummary) string {
+	if r.FirstAction == nil || len(r.Cues) == 0 {
+		return ""
+	}
+	c := r.Cues[0]
+	if order(c.At, r.FirstAction.At) != before {
+		return "; the order of " + c.What + " and the first action is not resolvable"
+	}
+	return "; " + c.What + " precedes the first action by " + Seconds(r.FirstAction.At.At-c.At.At)
+}
+
+func stopSentence(a archive.AttemptSummary, r *archive.RejectSummary) string {
+	peak, stop := "The highest ground speed cannot be told", "whether the aircraft stopped cannot be told"
+	switch {
+	case r.PeakGround != nil:
+		peak = "The highest ground speed was " + Speed(r.PeakGround.Value)
+	case a.PeakSpeed != nil:
+		peak = "The highest ground speed was " + Speed(a.PeakSpeed.Value)
+	}
+	switch {
+	case r.ToStop != nil:
+		stop = "the aircraft stopped or turned off " + Distance(*r.ToStop) + " after roll start"
+	case a.Stop != nil:
+		stop = "the aircraft stopped or turned off" + after(a, *a.Stop)
+	}
+	return peak + "; " + stop + "."
+}
+
+// after places a moment relative to the onset: " 3.1 s after the onset".
+func after(a archive.AttemptSummary, m archive.Moment) string {
+	if a.Onset == nil {
+		return " at " + Clock(m)
+	}
+	d := m.At - a.Onset.At
+	switch {
+	case Seconds(d) == Seconds(0):
+		return " at the onset"
+	case d < 0:
+		return " " + Seconds(-d) + " before the onset"
+	}
+	return " " + Seconds(d) + " after the onset"
+}
+
+// sequence is the order of two moments as far as their brackets resolve it.
+type sequence int
+
+const (
+	notResolvable sequence = iota
+	before
+	behind
+)
+
+func order(a, b archive.Moment) sequence {
+	switch {
+	case a.Latest < b.Earliest:
+		return before
+	case a.Earliest > b.Latest:
+		return behind
+	}
+	return notResolvable
+}
+
+// rank sorts severities, worst first.
+func rank(severity string) int {
+	return map[string]int{"high": 0, "medium": 1, "low": 2}[known(severity, "low")]
+}
+
+// bySeverity is the findings, worst first; equal ones stay in profile order.
+func bySeverity(f []archive.FindingSummary) []archive.FindingSummary {
+	out := slices.Clone(f)
+	slices.SortStableFunc(out, func(a, b archive.FindingSummary) int { return cmp.Compare(rank(a.Severity), rank(b.Severity)) })
+	return out
+}
+
+func valueAndLimit(f archive.FindingSummary) string {
+	switch {
+	case f.Text == "" && f.Limit == "":
+		return ""
+	case f.Limit == "":
+		return " (" + f.Text + ")"
+	}
+	return " (" + known(f.Text, "value not told") + "; limit " + f.Limit + ")"
+}
+
+func because(reason string) string {
+	if reason == "" {
+		return ""
+	}
+	return " (" + strings.TrimSuffix(reason, ".") + ")"
+}
+
+// atMost keeps the first n words and counts the rest.
+func atMost(words []string, n int, noun string) []string {
+	if len(words) <= n {
+		return words
+	}
+	rest := count(len(words)-n, "more "+noun)
+	return append(slices.Clone(words[:n]), rest)
+}

@@ -24,7 +24,7 @@ func Summarise(a *detect.Assessment, v Versions) Summary {
 	m := moments{r, a.Profile}
 	s := Summary{
 		Schema: SchemaVersion, Caution: Caution, Key: key, Versions: v,
-		Flight: flight(r, key), Recording: recordingInfo(r), Profile: profileInfo(a.Profile),
+		Flight: flight(r, key), Recording: recordingInfo(r), Profile: ProfileInfoOf(a.Profile),
 		Attempts:  make([]AttemptSummary, 0, len(a.Attempts)),
 		LookAlike: make([]LookAlike, 0, len(a.LookAlikes)),
 		Coverage:  make([]CheckCoverage, 0, len(a.Coverage)),
@@ -95,7 +95,8 @@ func recordingInfo(r *flightdata.Recording) RecordingInfo {
 	}
 }
 
-func profileInfo(p *profile.Profile) ProfileInfo {
+// ProfileInfoOf names a profile in summaries and run records.
+func ProfileInfoOf(p *profile.Profile) ProfileInfo {
 	return ProfileInfo{Name: p.Name, Title: p.Title, Version: p.Version, File: fileBase(p.Path), SHA256: p.SHA256}
 }
 

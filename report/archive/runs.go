@@ -1,0 +1,52 @@
+package archive
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path"
+	"strings"
+)
+
+// WriteRun writes runs/<id>.json. The ID must be a harmless file name.
+func (a *Archive) WriteRun(r Run) error {
+	if err := checkElement("run", r.ID); err != nil {
+		return err
+	}
+	return WriteFile(a.Path(runPath(r.ID)), func(w io.Writer) error { return writeJSON(w, r) })
+}
+
+// ReadRun reads runs/<id>.json. The error wraps fs.ErrNotExist when there is
+// no such run and names those that there are.
+func (a *Archive) ReadRun(id string) (Run, error) {
+	if err := checkElement("run", id); err != nil {
+		return Run{}, err
+	}
+	var r Run
+	err := readJSON(a.Path(runPath(id)), RunSchemaVersion, &r)
+	if errors.Is(err, fs.ErrNotExist) {
+		ids, listErr := a.Runs()
+		return Run{}, errors.Join(fmt.Errorf("no run %q in %s; %s: %w", id, a.dir, nearest(id, ids), fs.ErrNotExist), listErr)
+	}
+	return r, err
+}
+
+// Runs lists the IDs of all runs in name order.
+func (a *Archive) Runs() ([]string, error) {
+	entries, err := os.ReadDir(a.Path(runsDir))
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return nil, fmt.Errorf("list runs: %w", err)
+	}
+	var ids []string
+	for _, e := range entries {
+		id, isRun := strings.CutSuffix(e.Name(), ".json")
+		if isRun && checkElement("run", id) == nil {
+			ids = append(ids, id)
+		}
+	}
+	return ids, nil
+}
+
+func runPath(id string) string { return path.Join(runsDir, id+".json") }

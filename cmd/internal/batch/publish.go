@@ -1,0 +1,52 @@
+package batch
+
+import (
+	"fmt"
+	"io"
+	"iter"
+	"strings"
+
+	"rollonset/report/archive"
+	"rollonset/report/page"
+)
+
+// IndexFile is the night page, at the top of the archive.
+const IndexFile = "index.html"
+
+// upFrom is the relative address of the night page from a flight folder.
+func upFrom(folder string) string {
+	return strings.Repeat("../", strings.Count(folder, "/")+1) + IndexFile
+}
+
+// publish writes the tables and the night page of a run. Both are functions
+// of the summaries in the archive.
+func publish(job Job, run *archive.Run, results []Result) error {
+	if _, err := job.Archive.WriteTables(run.ID, summaries(results)); err != nil {
+		return fmt.Errorf("writing the tables: %w", err)
+	}
+	if job.Pages == NoPages {
+		return nil
+	}
+	options := page.NightOptions{Caution: archive.Caution}
+	if job.Pages == AllPages {
+		options.HasPage = func(archive.Summary) bool { return true }
+	}
+	err := archive.WriteFile(job.Archive.Path(IndexFile), func(w io.Writer) error {
+		return page.Night(w, *run, summaries(results), options)
+	})
+	if err != nil {
+		return fmt.Errorf("writing %s: %w", IndexFile, err)
+	}
+	return nil
+}
+
+// summaries yields the summaries of the results in path order.
+func summaries(results []Result) iter.Seq2[archive.Summary, error] {
+	return func(yield func(archive.Summary, error) bool) {
+		for _, r := range results {
+			if r.Summary != nil && !yield(*r.Summary, nil) {
+				return
+			}
+		}
+	}
+}

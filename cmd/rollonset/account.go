@@ -1,0 +1,169 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"golang.org/x/term"
+
+	"rollonset/cmd/internal/batch"
+	"rollonset/detect"
+	"rollonset/report/archive"
+	"rollonset/report/page"
+)
+
+// account is what process says at the end: what came in, what could not be
+// read and why, the coverage, and the events, worst first.
+type account struct {
+	run       archive.Run
+	results   []batch.Result
+	leftAlone []string
+	archive   string
+}
+
+func isTerminal(w io.Writer) bool {
+	f, ok := w.(*os.File)
+	return ok && term.IsTerminal(int(f.Fd()))
+}
+
+// text prints the account for a person.
+func (a account) text(w io.Writer) error {
+	b := &strings.Builder{}
+	c := a.run.Counts
+	fmt.Fprintf(b, "%s came in: %d processed, %d unreadable", plural(c.Received, "recording"), c.Processed, c.Unreadable)
+	if c.Skipped > 0 {
+		fmt.Fprintf(b, ", %d the same as another", c.Skipped)
+	}
+	fmt.Fprintf(b, ".\n%s: %s, %s.\n", plural(c.Attempts, "takeoff attempt"), plural(c.Takeoffs, "lift-off"), plural(c.Rejects, "reject"))
+	a.problems(b)
+	a.coverage(b)
+	a.events(b)
+	fmt.Fprintf(b, "\nArchive: %s", a.archive)
+	if _, err := os.Stat(filepath.Join(a.archive, batch.IndexFile)); err == nil {
+		fmt.Fprintf(b, " (open %s)", filepath.Join(a.archive, batch.IndexFile))
+	}
+	fmt.Fprintf(b, "\n%s\n", archive.Caution)
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func plural(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return fmt.Sprintf("%d %ss", n, noun)
+}
+
+func (a account) problems(b *strings.Builder) {
+	if a.run.Counts.Unreadable > 0 {
+		b.WriteString("\nCould not be read:\n")
+		for _, r := range a.results {
+			if r.Status == batch.Unreadable {
+				fmt.Fprintf(b, "  %s\n", r.Problem)
+			}
+		}
+	}
+	for _, r := range a.results {
+		if r.Status == batch.Skipped {
+			fmt.Fprintf(b, "  %s: %s\n", r.File, r.Problem)
+		}
+	}
+	if len(a.run.Missing) > 0 {
+		fmt.Fprintf(b, "\nListed, but no recording came:\n")
+		for _, m := range a.run.Missing {
+			fmt.Fprintf(b, "  %s\n", m)
+		}
+	}
+	if n := len(a.leftAlone); n > 0 {
+		fmt.Fprintf(b, "\nLeft alone, not recordings: %s\n", strings.Join(a.leftAlone[:min(n, 5)], ", ")+more(n-5))
+	}
+}
+
+func more(n int) string {
+	if n <= 0 {
+		return ""
+	}
+	return fmt.Sprintf(" and %d more", n)
+}
+
+// coverage lists per check of each profile how often it could be told.
+func (a account) coverage(b *strings.Builder) {
+	type told struct{ told, attempts, lifeless int }
+	sums := map[[2]string]*told{}
+	var order [][2]string
+	for _, r := range a.results {
+		if r.Summary == nil {
+			continue
+		}
+		for _, c := range r.Summary.Coverage {
+			k := [2]string{r.Summary.Profile.Name, c.Check}
+			if sums[k] == nil {
+				sums[k] = &told{}
+				order = append(order, k)
+			}
+			sums[k].told += c.Told
+			sums[k].attempts += c.Attempts
+			if !c.Life && c.Attempts > 0 {
+				sums[k].lifeless++
+			}
+		}
+	}
+	if len(order) == 0 {
+		return
+	}
+	slices.SortStableFunc(order, func(x, y [2]string) int { return strings.Compare(x[0], y[0]) })
+	b.WriteString("\nCoverage: attempts on which each check could be told\n")
+	for _, k := range order {
+		s := sums[k]
+		fmt.Fprintf(b, "  %-10s %-22s %3d of %3d", k[0], k[1], s.told, s.attempts)
+		if s.lifeless > 0 {
+			fmt.Fprintf(b, "   no sign of life on %s", plural(s.lifeless, "recording"))
+		}
+		b.WriteString("\n")
+	}
+}
+
+// line is one event with its flight, for sorting.
+type line struct {
+	rank int
+	text string
+}
+
+// events lists the events worst first, in path order within a severity.
+func (a account) events(b *strings.Builder) {
+	var lines []line
+	for _, r := range a.results {
+		if r.Summary == nil {
+			continue
+		}
+		for _, t := range r.Summary.Attempts {
+			for _, e := range t.Events {
+				lines = append(lines, line{detect.SeverityRank(e.Severity), fmt.Sprintf("  %-6s  %s  %s: %s", e.Severity, t.ID, flightName(r.Summary), page.EventText(e, t))})
+			}
+		}
+	}
+	slices.SortStableFunc(lines, func(x, y line) int { return y.rank - x.rank })
+	c := a.run.Counts
+	fmt.Fprintf(b, "\nEvents: %d high, %d medium, %d low\n", c.High, c.Medium, c.Low)
+	for _, l := range lines {
+		b.WriteString(l.text + "\n")
+	}
+}
+
+// flightName names a flight in one short phrase.
+func flightName(s *archive.Summary) string {
+	parts := []string{}
+	for _, p := range []string{s.Flight.Tail, s.Flight.Flight, s.Flight.Date} {
+		if p != "" {
+			parts = append(parts, p)
+		}
+	}
+	if len(parts) == 0 {
+		return s.Recording.File
+	}
+	return strings.Join(parts, " ")
+}

@@ -1,0 +1,111 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"strings"
+	"text/tabwriter"
+
+	"github.com/spf13/cobra"
+
+	"rollonset/report/archive"
+	"rollonset/report/page"
+)
+
+func newShow() *cobra.Command {
+	format := "text"
+	cmd := &cobra.Command{
+		Use:   "show ARCHIVE FLIGHT|EVENT",
+		Short: "Print what was found on a flight or at one attempt",
+		Long: `show prints a flight, or one takeoff attempt of it, from the archive: what
+happened in plain sentences, the instants with their brackets, every check. A
+flight is named by its folder or a part of it, its recording's file name or its
+key; an attempt (and its events) by its ID, as the account of process prints it.
+
+` + archive.Caution + "\n\n" + exitWords,
+		Args: exactly(2, "an archive and a flight or event"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if format != "text" && format != "json" {
+				return usagef("--format %q: choose text or json", format)
+			}
+			a, err := archive.Open(args[0])
+			if err != nil {
+				return err
+			}
+			found, err := a.Find(args[1])
+			if err != nil {
+				return err
+			}
+			if format == "json" {
+				return showJSON(cmd.OutOrStdout(), found)
+			}
+			return showText(cmd.OutOrStdout(), found)
+		},
+	}
+	cmd.Flags().StringVar(&format, "format", format, "text or json")
+	return cmd
+}
+
+func showJSON(w io.Writer, found archive.Found) error {
+	enc := json.NewEncoder(w)
+	enc.SetEscapeHTML(false)
+	enc.SetIndent("", "  ")
+	if found.Attempt != nil {
+		return enc.Encode(found.Attempt)
+	}
+	return enc.Encode(found.Summary)
+}
+
+func showText(w io.Writer, found archive.Found) error {
+	b := &strings.Builder{}
+	s := &found.Summary
+	fmt.Fprintf(b, "%s\n%s, profile %s %s\n", flightName(s), s.Recording.File, s.Profile.Name, s.Profile.Version)
+	attempts := s.Attempts
+	if found.Attempt != nil {
+		attempts = []archive.AttemptSummary{*found.Attempt}
+	}
+	if len(attempts) == 0 {
+		b.WriteString("\nNo takeoff attempt was found in this recording.\n")
+	}
+	for i := range attempts {
+		showAttempt(b, attempts[i])
+	}
+	for _, l := range s.LookAlike {
+		fmt.Fprintf(b, "\nNot an attempt, %.1f s to %.1f s: %s; %s.\n", l.From, l.To, l.Kind, l.Why)
+	}
+	if len(s.Notes) > 0 {
+		b.WriteString("\nNotes on the recording:\n")
+		for _, n := range s.Notes {
+			fmt.Fprintf(b, "  %s\n", n)
+		}
+	}
+	fmt.Fprintf(b, "\n%s\n", s.Caution)
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func showAttempt(b *strings.Builder, t archive.AttemptSummary) {
+	fmt.Fprintf(b, "\nAttempt %d (%s): %s\n", t.Number, t.ID, page.Headline(t))
+	for _, line := range page.Sentences(t) {
+		fmt.Fprintf(b, "  %s\n", line)
+	}
+	for _, e := range t.Events {
+		fmt.Fprintf(b, "  %s: %s (%s)\n", e.Severity, page.EventText(e, t), e.Rule)
+	}
+	b.WriteString("\n")
+	tw := tabwriter.NewWriter(b, 2, 0, 2, ' ', 0)
+	for _, m := range page.Instants(t) {
+		fmt.Fprintf(tw, "  %s\t%s\t%s\n", m.Name, m.Relative, m.Clock)
+	}
+	_ = tw.Flush() // a strings.Builder does not fail
+	b.WriteString("\n")
+	tw = tabwriter.NewWriter(b, 2, 0, 2, ' ', 0)
+	for _, f := range t.Findings {
+		fmt.Fprintf(tw, "  %s\t%s\t%s\t%s\t%s\n", f.Check, f.State, f.Text, f.Limit, f.Reason)
+	}
+	_ = tw.Flush()
+	if t.Warning != nil {
+		fmt.Fprintf(b, "  takeoff warning and condition: %s. %s\n", t.Warning.Verdict, t.Warning.Reason)
+	}
+}

@@ -1,0 +1,189 @@
+package ingest
+
+import (
+	"errors"
+	"math"
+	"slices"
+	"time"
+
+	"rollonset/ingest/flightdata"
+	"rollonset/ingest/profile"
+	"rollonset/ingest/span"
+	"rollonset/ingest/table"
+)
+
+// Inspection is what a file holds, column by column.
+type Inspection struct {
+	Path, Format, SHA256 string
+	Bytes, Rows          int64
+	// TimeColumn is the column that the rates were measured against, "" when
+	// none rises with the rows; Duration the time it covers.
+	TimeColumn string
+	Duration   time.Duration
+	Columns    []ColumnReport
+	Notes      []string
+}
+
+// ColumnReport is what one column holds.
+type ColumnReport struct {
+	Name, Unit string
+	Samples    int
+	Period     time.Duration // 0 when not known
+	Gap        time.Duration // the longest time between samples
+	Lo, Hi     float64       // NaN for a column of words
+	Words      []string      // the first different words, when there are few
+	MoreWords  bool
+	// Parameter is the canonical parameter that a profile reads from it.
+	Parameter flightdata.Parameter
+}
+
+// fewWords is how many different values make a column look like a discrete.
+const fewWords = 8
+
+// chunk is how many columns are decoded at a time, so that a file with
+// thousands of them is inspected in bounded memory.
+const chunk = 64
+
+// Inspect reads every column of a file, a few at a time, and reports what it
+// holds. profiles may be empty; with them, the columns that the best fitting
+// profile reads are named. The errors are those of Open.
+func Inspect(path string, profiles []*profile.Profile, opt Options) (ins *Inspection, err error) {
+	f, err := table.Open(path, table.Options{Limits: opt.Limits})
+	if err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	ins = &Inspection{Path: path, Format: f.Format()}
+	names := mapped(path, f.Columns(), profiles, opt)
+	times, err := ins.clock(f, names)
+	if err != nil {
+		return nil, err
+	}
+	for from := 0; from < len(f.Columns()); from += chunk {
+		if err := ins.read(f, from, min(from+chunk, len(f.Columns())), times, names); err != nil {
+			return nil, err
+		}
+	}
+	ins.SHA256, ins.Bytes, err = f.Digest()
+	return ins, err
+}
+
+// mapped gives the parameter of each recorded name by the profile that fits.
+func mapped(path string, columns []table.Column, profiles []*profile.Profile, opt Options) map[string]flightdata.Parameter {
+	out := map[string]flightdata.Parameter{}
+	if len(profiles) == 0 {
+		return out
+	}
+	prof, _, err := Choose(path, columns, profiles, identify(path, profiles, opt.Flights).Tail)
+	if err != nil {
+		return out
+	}
+	for _, c := range prof.Time.Columns {
+		out[c] = "time"
+	}
+	for _, r := range prof.Parameters {
+		for _, c := range r.Columns {
+			out[c] = r.Parameter
+		}
+	}
+	return out
+}
+
+// clock finds the time column: the profile's, else the first of the leading
+// columns that rises from row to row, read as seconds or as date and time.
+func (ins *Inspection) clock(f *table.File, names map[string]flightdata.Parameter) ([]int64, error) {
+	order := []int{}
+	for i, c := range f.Columns() {
+		if names[c.Name] == "time" {
+			order = append([]int{i}, order...)
+		} else if i < 5 {
+			order = append(order, i)
+		}
+	}
+	for _, i := range order {
+		for _, as := range []table.As{table.Seconds, table.Timestamp} {
+			data, err := f.Read([]table.Want{{Column: i, As: as}})
+			if err != nil {
+				return nil, err
+			}
+			ins.Rows = data.Rows
+			c := &data.Columns[0]
+			if int64(c.Len()) == data.Rows && c.Len() > 1 && rising(c.Clock) {
+				ins.TimeColumn = f.Columns()[i].Name
+				ins.Duration = time.Duration(c.Clock[c.Len()-1] - c.Clock[0])
+				return c.Clock, nil
+			}
+		}
+	}
+	return nil, nil
+}
+
+// rising says whether the clock goes up, repeats allowed.
+func rising(clock []int64) bool {
+	return clock[len(clock)-1] > clock[0] && slices.IsSorted(clock)
+}
+
+func (ins *Inspection) read(f *table.File, from, to int, times []int64, names map[string]flightdata.Parameter) error {
+	var wants []table.Want
+	for i := from; i < to; i++ {
+		wants = append(wants, table.Want{Column: i, As: table.Number}, table.Want{Column: i, As: table.State})
+	}
+	data, err := f.Read(wants)
+	if err != nil {
+		return err
+	}
+	ins.Rows = data.Rows
+	for i := from; i < to; i++ {
+		numbers, states := &data.Columns[2*(i-from)], &data.Columns[2*(i-from)+1]
+		col := f.Columns()[i]
+		r := report(numbers, states, times)
+		r.Name, r.Unit, r.Parameter = col.Name, col.Unit, names[col.Name]
+		ins.Columns = append(ins.Columns, r)
+	}
+	for _, n := range data.Notes {
+		if text := (flightdata.Note{Place: place(n.Column, n.Row), Text: n.Text}).String(); !slices.Contains(ins.Notes, text) {
+			ins.Notes = append(ins.Notes, text)
+		}
+	}
+	return nil
+}
+
+func report(numbers, states *table.ColumnData, times []int64) ColumnReport {
+	r := ColumnReport{Samples: states.Len(), Lo: math.NaN(), Hi: math.NaN()}
+	for _, v := range numbers.Numbers {
+		if v == v {
+			r.Lo, r.Hi = least(r.Lo, v), most(r.Hi, v)
+		}
+	}
+	if len(states.Words) <= fewWords || numbers.Bad > 0 {
+		r.Words = states.Words[:min(len(states.Words), fewWords)]
+		r.MoreWords = len(states.Words) > fewWords
+	}
+	if times == nil {
+		return r
+	}
+	at := make([]span.Instant, 0, states.Len())
+	for i := range states.Len() {
+		at = append(at, span.Instant(times[states.Row(i)]))
+	}
+	r.Period = flightdata.NominalPeriod(at)
+	for i := 1; i < len(at); i++ {
+		r.Gap = max(r.Gap, at[i].Sub(at[i-1]))
+	}
+	return r
+}
+
+// least and most take NaN as nothing yet.
+func least(a, v float64) float64 {
+	if a != a || v < a {
+		return v
+	}
+	return a
+}
+
+func most(a, v float64) float64 {
+	if a != a || v > a {
+		return v
+	}
+	return a
+}

@@ -1,0 +1,148 @@
+package cmd_test
+
+import (
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"path"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// rooms is the house: for each room, the rooms it may import. Data flows from
+// top to bottom; an import that runs against it fails the test.
+var rooms = map[string][]string{
+	"ingest/span":              {},
+	"ingest/unit":              {},
+	"ingest/flightdata":        {"ingest/span", "ingest/unit"},
+	"ingest/profile":           {"ingest/flightdata", "ingest/unit", "ingest/span"},
+	"ingest/table":             {},
+	"ingest/quality":           {"ingest/flightdata", "ingest/profile", "ingest/span", "ingest/unit"},
+	"ingest":                   {"ingest/flightdata", "ingest/profile", "ingest/quality", "ingest/span", "ingest/table", "ingest/unit"},
+	"detect/trigger":           {"ingest/flightdata", "ingest/span"},
+	"detect/takeoff":           {"detect/trigger", "ingest/flightdata", "ingest/profile", "ingest/span"},
+	"detect/configuration":     {"detect/takeoff", "detect/trigger", "ingest/flightdata", "ingest/profile", "ingest/span"},
+	"detect/reject":            {"detect/takeoff", "detect/trigger", "ingest/flightdata", "ingest/profile", "ingest/span"},
+	"detect":                   {"detect/configuration", "detect/reject", "detect/takeoff", "ingest/flightdata", "ingest/profile", "ingest/span"},
+	"detect/internal/casefile": {"detect", "detect/configuration", "detect/reject", "detect/takeoff", "ingest/flightdata", "ingest/profile", "ingest/span", "ingest/unit"},
+	"report/archive":           {"detect", "detect/configuration", "detect/reject", "detect/takeoff", "ingest/flightdata", "ingest/profile", "ingest/span", "ingest/unit"},
+	"report/chart":             {},
+	"report/page":              {"detect/takeoff", "ingest/flightdata", "ingest/profile", "ingest/span", "ingest/unit", "report/archive", "report/chart"},
+	"sampledata/truth":         {"detect/configuration", "detect/reject", "detect/takeoff", "ingest/span"},
+	"sampledata/synth":         {"detect/configuration", "detect/takeoff", "ingest/flightdata", "ingest/profile", "ingest/span", "ingest/unit", "sampledata/truth"},
+	"sampledata/score":         {"report/archive", "sampledata/truth"},
+	"cmd/internal/batch":       {"detect", "ingest", "ingest/profile", "ingest/table", "report/archive", "report/page"},
+	"cmd/rollonset":            {"*"},
+}
+
+// borders says where a third-party module may be imported outside tests.
+var borders = map[string][]string{
+	"github.com/spf13/cobra":           {"cmd/rollonset"},
+	"github.com/gofrs/flock":           {"cmd/rollonset", "cmd/internal/batch"},
+	"golang.org/x/term":                {"cmd/rollonset"},
+	"golang.org/x/sync":                {"cmd/internal/batch"},
+	"go.yaml.in/yaml/v4":               {"ingest/profile"},
+	"github.com/parquet-go/parquet-go": {"ingest/table", "report/archive", "sampledata/synth"},
+	"github.com/apache/arrow/go/v15":   {"ingest/table", "sampledata/synth"},
+	"github.com/klauspost/compress":    {"ingest/table", "sampledata/synth"},
+}
+
+// forbidden are standard packages that a group of rooms must do without:
+// detection has no files, clock, randomness or log, and nobody below cmd logs.
+var forbidden = map[string][]string{
+	"detect": {"os", "time/tzdata", "math/rand", "math/rand/v2", "log", "log/slog", "sync", "net", "net/http", "io/fs", "runtime"},
+	"ingest": {"log", "log/slog", "net", "net/http", "math/rand", "math/rand/v2", "sync"},
+	"report": {"log", "log/slog", "net", "net/http", "math/rand", "math/rand/v2"},
+}
+
+func TestRooms(t *testing.T) {
+	root := ".."
+	seen := map[string]bool{}
+	err := filepath.WalkDir(root, func(p string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		if d.IsDir() && strings.HasPrefix(d.Name(), ".") && p != root || d.IsDir() && d.Name() == "testdata" {
+			return filepath.SkipDir
+		}
+		if d.IsDir() || !strings.HasSuffix(p, ".go") || strings.HasSuffix(p, "_test.go") {
+			return nil
+		}
+		rel, err := filepath.Rel(root, p)
+		if err != nil {
+			return err
+		}
+		room := path.Dir(filepath.ToSlash(rel))
+		seen[room] = true
+		file, err := parser.ParseFile(token.NewFileSet(), p, nil, parser.ImportsOnly)
+		if err != nil {
+			return err
+		}
+		for _, spec := range file.Imports {
+			name, err := strconv.Unquote(spec.Path.Value)
+			if err != nil {
+				return err
+			}
+			if why := wrong(room, name); why != "" {
+				t.Errorf("%s imports %s: %s", rel, name, why)
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for room := range rooms {
+		if !seen[room] {
+			t.Errorf("the table of rooms names %s, which has no code: mend the table", room)
+		}
+	}
+}
+
+// wrong says why a room may not import a package, "" when it may.
+func wrong(room, name string) string {
+	allowed, ok := rooms[room]
+	if !ok {
+		return "the room is not in the table of rooms: give it a place in the flow"
+	}
+	if own, ok := strings.CutPrefix(name, "rollonset/"); ok {
+		if slices.Contains(allowed, "*") || slices.Contains(allowed, own) {
+			return ""
+		}
+		return "that runs against the flow of data"
+	}
+	top, _, _ := strings.Cut(room, "/")
+	if slices.Contains(forbidden[top], name) {
+		return "the " + top + " rooms do without it"
+	}
+	if first, _, _ := strings.Cut(name, "/"); !strings.Contains(first, ".") {
+		return ""
+	}
+	for module, where := range borders {
+		if name == module || strings.HasPrefix(name, module+"/") {
+			if slices.Contains(where, room) {
+				return ""
+			}
+			return "it stays inside " + strings.Join(where, ", ")
+		}
+	}
+	return "this module has no border in the table: name the rooms that may use it"
+}
+
+// TestTopLevel holds the customer's list of what the top level may hold.
+func TestTopLevel(t *testing.T) {
+	entries, err := filepath.Glob("../*")
+	if err != nil {
+		t.Fatal(err)
+	}
+	may := []string{"cmd", "ingest", "detect", "report", "sampledata", "go.mod", "go.sum", "README.md", "DEVELOPERS.md"}
+	for _, e := range entries {
+		name := filepath.Base(e)
+		if !slices.Contains(may, name) && !strings.HasPrefix(name, "LICENSE") {
+			t.Errorf("%s does not belong on the top level", name)
+		}
+	}
+}

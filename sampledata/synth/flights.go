@@ -1,0 +1,152 @@
+package synth
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"rollonset/ingest/profile"
+	"rollonset/sampledata/truth"
+)
+
+// Options say which flights to make.
+type Options struct {
+	N          int
+	Seed       uint64
+	Difficulty Difficulty
+	Types      []string // names of profiles; empty: all that are given
+	Formats    []Format // empty: all
+}
+
+// Recording is one made flight: its file, its entry in the flight list, and
+// what really happened.
+type Recording struct {
+	File    string // base name
+	Data    []byte
+	Listed  Entry
+	Truth   []truth.Attempt
+	Profile string
+}
+
+// The files beside the recordings.
+const (
+	ListFile  = "flights.csv"
+	TruthFile = "truth.csv"
+)
+
+// Flights makes opt.N flights in dir with flights.csv and truth.csv beside
+// them. Flight i depends on the seed and on i alone.
+func Flights(opt Options, profiles []*profile.Profile, dir string) error {
+	chosen, err := choose(profiles, opt.Types)
+	if err != nil {
+		return err
+	}
+	formats := opt.Formats
+	if len(formats) == 0 {
+		formats = Formats()
+	}
+	return writeAll(dir, opt.N, func(i int) (*Recording, error) {
+		rnd := newRandom(opt.Seed, uint64(i))
+		p := chosen[rnd.pick(len(chosen))]
+		r := drawRecipe(p, rnd, opt.Difficulty)
+		return make1(&order{
+			recipe: r, profile: p, rnd: rnd, difficulty: opt.Difficulty,
+			format: formats[i%len(formats)], index: i,
+		})
+	})
+}
+
+// choose picks the profiles that are asked for.
+func choose(profiles []*profile.Profile, types []string) ([]*profile.Profile, error) {
+	if len(profiles) == 0 {
+		return nil, errors.New("synth: no profile given; name the folder that holds qx40.yaml, tj22.yaml, tp08.yaml")
+	}
+	if len(types) == 0 {
+		return profiles, nil
+	}
+	var out []*profile.Profile
+	for _, name := range types {
+		found := false
+		for _, p := range profiles {
+			if strings.EqualFold(p.Name, name) {
+				out, found = append(out, p), true
+			}
+		}
+		if !found {
+			return nil, fmt.Errorf("synth: no profile named %q among those given", name)
+		}
+	}
+	return out, nil
+}
+
+// writeAll makes n recordings and writes them with the two tables.
+func writeAll(dir string, n int, make func(i int) (*Recording, error)) error {
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return fmt.Errorf("synth: %w", err)
+	}
+	var rows []truth.Attempt
+	var entries []Entry
+	for i := range n {
+		r, err := make(i)
+		if err != nil {
+			return fmt.Errorf("synth: flight %d: %w", i, err)
+		}
+		if err := os.WriteFile(filepath.Join(dir, r.File), r.Data, 0o644); err != nil {
+			return fmt.Errorf("synth: %w", err)
+		}
+		rows = append(rows, r.Truth...)
+		entries = append(entries, r.Listed)
+	}
+	var b bytes.Buffer
+	if err := truth.Write(&b, rows); err != nil {
+		return err
+	}
+	if err := os.WriteFile(filepath.Join(dir, TruthFile), b.Bytes(), 0o644); err != nil {
+		return fmt.Errorf("synth: %w", err)
+	}
+	if err := os.WriteFile(filepath.Join(dir, ListFile), writeList(entries), 0o644); err != nil {
+		return fmt.Errorf("synth: %w", err)
+	}
+	return nil
+}
+
+// order is everything that one flight is made from.
+type order struct {
+	recipe     recipe
+	profile    *profile.Profile
+	rnd        random
+	difficulty Difficulty
+	format     Format
+	index      int
+	long       bool
+}
+
+// make1 simulates, records and encodes one flight.
+func make1(o *order) (*Recording, error) {
+	f, err := newFlight(o.recipe, o.profile, o.rnd, o.difficulty, o.long)
+	if err != nil {
+		return nil, err
+	}
+	f.play()
+	faults := f.placeFaults()
+	t := recordFlight(o.profile, f.sim.tape, o.rnd, faults)
+	e := f.entry(o.index)
+	face := clockFace{rule: o.profile.Time, start: e.Start.Add(microseconds(int64(t.first) * 1_000_000 / int64(t.hz)))}
+	face.origin = int64(o.rnd.pick(40000)) * 1_000_000
+	data, err := encode(t, face, o.format)
+	if err != nil {
+		return nil, err
+	}
+	name := fileName(o.profile, &e) + string(o.format)
+	return &Recording{
+		File: name, Data: data, Listed: e, Profile: o.profile.Name,
+		Truth: f.truths(name, f.lost(faults), t.clock),
+	}, nil
+}
+
+// day is the day of the first flight; every date here is invented.
+var day = time.Date(2031, time.March, 7, 4, 10, 0, 0, time.UTC)

@@ -1,0 +1,128 @@
+package synth
+
+import (
+	"rollonset/ingest/flightdata"
+)
+
+// Difficulty says how near to the edges of a profile a flight may come.
+type Difficulty int
+
+// Plain flights keep clear of what a slow recorder cannot resolve: no state
+// changes within 3 s of the onset, no value is nearer to a limit than three
+// quanta. Hard flights may come as near as chance has it, drop out for short
+// stretches and show flickers and spikes near the instants that matter.
+const (
+	Plain Difficulty = iota
+	Hard
+)
+
+// start is how a takeoff roll begins.
+type start int
+
+const (
+	standing start = iota
+	rolling        // on from taxi speed, without a stop
+	held           // brakes held until the thrust is set
+)
+
+// setting is how the thrust is advanced.
+type setting int
+
+const (
+	full       setting = iota
+	reduced            // less than full takeoff thrust
+	split              // half of the engines lead by seconds: crosswind
+	stabilised         // a pause on the way, then takeoff thrust
+)
+
+// ending is how a flight, or its first attempt, ends.
+type ending int
+
+const (
+	flies         ending = iota
+	engineLoss           // one engine fails above V1, continued
+	rejectStill          // thrust cut before the aircraft moves
+	rejectLow            // below the boundary of the profile
+	rejectHigh           // above it, below V1
+	rejectPastV1         // above V1, before the rotation
+	rejectRotated        // nose wheel up, then down again
+	dataEnds             // the recording ends in the roll
+	noAttempt            // nothing but taxi and look-alikes
+	lands                // arrival: approach, landing, taxi in
+	touches              // arrival: touch-and-go
+)
+
+// manner is how a check is out of limits in time.
+type manner int
+
+const (
+	throughout manner = iota
+	corrected         // put right in the roll
+	arises            // within limits at the onset, goes out in the roll
+	inTransit         // the lever is right, the surfaces are on their way
+	walking           // parking brake: set, released at walking speed
+	dragged           // parking brake: set through the roll
+)
+
+// prelude is something before the attempt that looks like one.
+type prelude int
+
+const (
+	burst          prelude = iota // taxi burst of thrust in a turn
+	shortBurst                    // thrust advanced for less than the persistence
+	runUp                         // standing, long
+	oneEngine                     // single-engine taxi; never reaches the threshold
+	antiIce                       // standing thrust below the threshold
+	taxiTurnStrong                // breakaway thrust below the threshold
+)
+
+// faultKind is what a recorder or a sensor does wrong.
+type faultKind int
+
+const (
+	missing  faultKind = iota // no such column in the file
+	dead                      // the column is there and every cell is blank
+	dropout                   // blank from before the onset to after the roll
+	frozen                    // one value from before the onset to after the roll
+	spikes                    // single samples far off
+	flicker                   // a discrete inverted for single samples
+	inverted                  // a discrete inverted throughout
+	brief                     // blank for a few seconds; hard flights only
+	drifting                  // the clock of the file runs fast
+)
+
+// fault is one fault on one parameter.
+type fault struct {
+	kind  faultKind
+	param flightdata.Parameter
+}
+
+// recipe says what is to happen in one flight. The zero value is a normal
+// takeoff from standing with full thrust.
+type recipe struct {
+	name        string
+	start       start
+	setting     setting
+	ending      ending
+	brakesFirst bool   // in a reject, brakes come seconds before the thrust
+	check       string // name of the check to be out of limits, "" for none
+	manner      manner
+	warning     warningMode
+	before      []prelude
+	faults      []fault
+	retry       bool // after a reject a second attempt follows, put right
+	bounce      bool // wheels touch again just after they left the ground
+	noPlan      bool // the flight list knows neither weight nor CG
+}
+
+// rejects says whether the first attempt is given up.
+func (r *recipe) rejects() bool {
+	switch r.ending {
+	case rejectStill, rejectLow, rejectHigh, rejectPastV1, rejectRotated:
+		return true
+	}
+	return false
+}
+
+// departs says whether the flight begins at the gate.
+func (r *recipe) departs() bool { return r.ending != lands && r.ending != touches }

@@ -24,21 +24,24 @@ func (r *reader) band(n *yaml.Node, c *Check, m *parameterMap) *ParameterRule {
 	if rule == nil || over == nil || tables == nil || s.get("select") != nil && chosen == nil {
 		return rule
 	}
+	// From here on the shape of every table is known, so that its cells can
+	// be judged one by one.
 	b := &Band{Parameter: rule.Parameter}
 	c.Band = b
 	for _, o := range over {
 		b.Over = append(b.Over, o.Parameter)
 	}
 	r.selection(s, b, chosen)
+	var places []section // of the tables that could be read
 	for _, at := range r.list(tables, "tables") {
-		if t, ok := r.table(at, rule, over, chosen); ok {
-			b.Tables = append(b.Tables, t)
+		if s, t, ok := r.table(at, rule, over, chosen); ok {
+			b.Tables, places = append(b.Tables, t), append(places, s)
 		}
 	}
 	if nodes := tables.Content; chosen == nil && tables.Kind == yaml.SequenceNode && len(nodes) > 1 {
 		r.fail(nodes[1], "add select: flap_lever and a setting to each table", "a second table, and nothing chooses between the two")
 	}
-	r.apart(b, tables, chosen)
+	r.apart(b, places, chosen)
 	r.bites(b, tables, rule)
 	return rule
 }
@@ -47,6 +50,7 @@ func (r *reader) band(n *yaml.Node, c *Check, m *parameterMap) *ParameterRule {
 // they could not be told.
 func (r *reader) over(s section, watched *ParameterRule, m *parameterMap) []*ParameterRule {
 	n := s.need("over", "over: [gross_weight, center_of_gravity]")
+	// More than two axes would be a table that nobody can proofread.
 	nodes := r.list(n, "over")
 	if len(nodes) > 2 {
 		r.fail(nodes[2], "split the tables by select", "over names %d parameters; a table has at most two", len(nodes))
@@ -103,7 +107,7 @@ func (r *reader) selection(s section, b *Band, chosen *ParameterRule) {
 }
 
 // table reads one table; false when its shape is wrong.
-func (r *reader) table(n *yaml.Node, rule *ParameterRule, over []*ParameterRule, chosen *ParameterRule) (Table, bool) {
+func (r *reader) table(n *yaml.Node, rule *ParameterRule, over []*ParameterRule, chosen *ParameterRule) (section, Table, bool) {
 	keys := []string{"low", "high"}
 	for _, o := range over {
 		keys = append(keys, string(o.Parameter))
@@ -113,8 +117,10 @@ func (r *reader) table(n *yaml.Node, rule *ParameterRule, over []*ParameterRule,
 	}
 	s := r.section(n, "table", keys...)
 	if s.node == nil {
-		return Table{}, false
+		return s, Table{}, false
 	}
+	// The axes first: without them rows and columns cannot be counted, and a
+	// mistake in an axis would be told again for each row.
 	before := len(r.problems)
 	t := Table{Setting: math.NaN(), Line: n.Line}
 	if chosen != nil {
@@ -130,15 +136,15 @@ func (r *reader) table(n *yaml.Node, rule *ParameterRule, over []*ParameterRule,
 	}
 	low, high := s.need("low", "low: […]"), s.need("high", "high: […]")
 	if len(r.problems) > before || t.X == nil || t.Y == nil {
-		return t, false
+		return s, t, false
 	}
 	t.Low = r.grid(low, "low", t, over, rule.Canonical)
 	t.High = r.grid(high, "high", t, over, rule.Canonical)
 	if t.Low == nil || t.High == nil {
-		return t, false
+		return s, t, false
 	}
 	r.cells(t, low, high, rule, len(over) == 2)
-	return t, len(r.problems) == before
+	return s, t, len(r.problems) == before
 }
 
 // axis reads the nodes of one axis: at least two, strictly rising, possible.
@@ -165,6 +171,7 @@ func (r *reader) axis(s section, rule *ParameterRule) []float64 {
 		}
 		out = append(out, v)
 	}
+	// One node would make the band look as if it depended on something.
 	if len(nodes) == 1 {
 		r.fail(n, "give at least two nodes, or leave the parameter out of over", "%s has one node only, so the band does not depend on it", key)
 		return nil
@@ -185,6 +192,7 @@ func (r *reader) grid(n *yaml.Node, what string, t Table, over []*ParameterRule,
 	}
 	out := make([][]float64, 0, len(rows))
 	for _, row := range rows {
+		// Over one parameter the row is the value itself, without brackets.
 		cells := []*yaml.Node{row}
 		if len(over) == 2 {
 			if cells = r.list(row, "a row of "+what); row.Kind != yaml.SequenceNode {
@@ -213,6 +221,7 @@ func (r *reader) cells(t Table, low, high *yaml.Node, rule *ParameterRule, two b
 	lo, hi := possible(rule)
 	for i := range t.Low {
 		for j := range t.Low[i] {
+			// The caret goes to the upper edge; the hint quotes the lower.
 			at, under := high.Content[i], low.Content[i]
 			if two {
 				at, under = at.Content[j], under.Content[j]
@@ -228,13 +237,13 @@ func (r *reader) cells(t Table, low, high *yaml.Node, rule *ParameterRule, two b
 }
 
 // apart demands that the settings rise and that no value chooses two tables.
-func (r *reader) apart(b *Band, tables *yaml.Node, chosen *ParameterRule) {
+func (r *reader) apart(b *Band, places []section, chosen *ParameterRule) {
 	if chosen == nil {
 		return
 	}
 	for i := 1; i < len(b.Tables); i++ {
 		last, v := b.Tables[i-1].Setting, b.Tables[i].Setting
-		at := settingNode(tables, b.Tables[i].Line)
+		at := places[i].get("setting")
 		switch {
 		case v <= last:
 			r.fail(at, "list the tables by rising setting, each setting once", "setting %s is not above the one before", amount(v, chosen.Canonical))
@@ -244,27 +253,14 @@ func (r *reader) apart(b *Band, tables *yaml.Node, chosen *ParameterRule) {
 	}
 }
 
-// settingNode is the value of "setting" in the table at that line.
-func settingNode(tables *yaml.Node, line int) *yaml.Node {
-	for _, t := range tables.Content {
-		if t.Line != line {
-			continue
-		}
-		for i := 0; i+1 < len(t.Content); i += 2 {
-			if t.Content[i].Value == "setting" {
-				return t.Content[i+1]
-			}
-		}
-	}
-	return tables
-}
-
 // bites refuses a band that nothing can leave.
 func (r *reader) bites(b *Band, tables *yaml.Node, rule *ParameterRule) {
 	lo, hi := possible(rule)
 	if math.IsInf(lo, 0) || math.IsInf(hi, 0) || len(b.Tables) == 0 {
 		return
 	}
+	// One cell that can be left is enough: a band may be wide open at one end
+	// of the table on purpose.
 	for _, t := range b.Tables {
 		for i := range t.Low {
 			for j := range t.Low[i] {

@@ -20,6 +20,8 @@ var checkName = regexp.MustCompile(`^[a-z0-9][a-z0-9 _-]{0,39}$`)
 
 // checks reads the configuration rules.
 func (r *reader) checks(top section, m *parameterMap) []Check {
+	// The archive keeps a finding by the name of its check, over years; two
+	// checks of one name would be one line in every trend.
 	first := map[string]int{}
 	var out []Check
 	for _, n := range r.list(top.need("checks", "checks: [{name: parking brake, …}]"), "checks") {
@@ -38,8 +40,10 @@ func (r *reader) checks(top section, m *parameterMap) []Check {
 
 // check reads one check; false when it is none.
 func (r *reader) check(n *yaml.Node, m *parameterMap) (Check, bool) {
-	s := r.section(n, "check", append([]string{"name", "title", "judged", "persistence", "speeds", "far_outside",
-		"severity", "warning_due", "basis"}, kinds...)...)
+	s := r.section(n, "check", append([]string{
+		"name", "title", "judged", "persistence", "speeds", "far_outside",
+		"severity", "warning_due", "basis",
+	}, kinds...)...)
 	c := Check{Line: n.Line, SpeedTo: math.Inf(1)}
 	if s.node == nil {
 		return c, false
@@ -58,9 +62,12 @@ func (r *reader) check(n *yaml.Node, m *parameterMap) (Check, bool) {
 	c.Severity = r.word(s.get("severity"), "severity", bySpeed, bySpeed, "low", "medium", "high")
 	c.WarningDue = r.truth(s.get("warning_due"), "warning_due")
 	c.Basis = r.prose(s.get("basis"), "basis")
+	// A missing warning is a finding of high severity, so the claim that one
+	// was due must be traceable to a rule.
 	if c.WarningDue && c.Basis == "" && s.get("basis") == nil {
 		r.fail(s.get("warning_due"), "add the rule, for example basis: 14 CFR 25.703(a)(1)", "%s says that a warning is due, but not by which rule", s.what)
 	}
+	// far_outside last: it is in the unit of the parameter that kind finds.
 	watched := r.kind(s, &c, m)
 	r.farOutside(s, &c, watched)
 	return c, true
@@ -143,6 +150,8 @@ func (r *reader) continuous(n *yaml.Node, m *parameterMap) *ParameterRule {
 
 // oneOf reads a check against settings.
 func (r *reader) oneOf(n *yaml.Node, c *Check, m *parameterMap) *ParameterRule {
+	// All three keys are asked for before anything is given up, so that one
+	// missing key does not hide another.
 	s := r.section(n, "one_of", "parameter", "settings", "tolerance")
 	rule := r.continuous(s.need("parameter", "parameter: flap_lever"), m)
 	settings := s.need("settings", "settings: [10 deg, 20 deg]")
@@ -158,6 +167,7 @@ func (r *reader) oneOf(n *yaml.Node, c *Check, m *parameterMap) *ParameterRule {
 		r.settings(settings, o, rule)
 		return rule
 	}
+	// A word instead of a list: the setting comes from elsewhere.
 	o.Rule = SettingRule(r.word(settings, "settings", string(AsAtOnset), string(PlannedSetting), string(AsAtOnset)))
 	base := rule.Parameter.Base()
 	if o.Rule == PlannedSetting && base != flightdata.FlapLever && base != flightdata.FlapPosition && base != flightdata.StabilizerTrim {
@@ -185,6 +195,7 @@ func (r *reader) settings(n *yaml.Node, o *OneOf, rule *ParameterRule) {
 			case v <= last:
 				r.fail(at, "list the settings in rising order, each once", "settings: %q is not above the one before", at.Value)
 				continue
+			// Where two settings touch, a lever between its detents would pass.
 			case v-last <= 2*o.Tolerance:
 				r.fail(at, "make the tolerance smaller, or use range", "settings: with this tolerance every value between %s and %s would be within", amount(last, rule.Canonical), amount(v, rule.Canonical))
 			}
@@ -210,6 +221,8 @@ func (r *reader) rangeCheck(n *yaml.Node, c *Check, m *parameterMap) *ParameterR
 	lo, hi := possible(rule)
 	if minus != nil {
 		g.Minus = minus.Parameter
+		// The difference of two intervals reaches from lowest minus highest
+		// to highest minus lowest.
 		a, b := possible(minus)
 		lo, hi = lo-b, hi-a
 	}
@@ -234,7 +247,8 @@ func (r *reader) rangeCheck(n *yaml.Node, c *Check, m *parameterMap) *ParameterR
 	return rule
 }
 
-// minus reads the parameter that is subtracted. The two must be in one unit.
+// minus reads the parameter that is subtracted. The two must be worked with in
+// one unit; a difference of degrees and percent means nothing.
 func (r *reader) minus(s section, rule *ParameterRule, m *parameterMap) *ParameterRule {
 	n := s.get("minus")
 	if n == nil {
@@ -277,6 +291,8 @@ func (r *reader) possibleRange(s section, g *Range, lo, hi float64, u unit.Unit)
 		r.fail(at, bounds, "the check must always fail: %s is never in this range", what)
 		return
 	}
+	// A limit beyond what a sensor can show is a slip of the pen: it looks like
+	// a safeguard and is none.
 	if low != nil && g.Min <= lo {
 		r.fail(low, bounds, "min can never be passed: %s is never below it", what)
 	}
@@ -299,6 +315,8 @@ func (r *reader) state(n *yaml.Node, c *Check, m *parameterMap) *ParameterRule {
 		r.fail(at, "use range or one_of", "%s is a number and has no states", rule.Parameter)
 		return rule
 	}
+	// A state of the definition that the recorder never writes can never be
+	// met: the brake would be "not released" for ever.
 	var known []string
 	for _, st := range rule.States {
 		if len(st.Cells) > 0 {

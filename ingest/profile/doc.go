@@ -12,27 +12,19 @@ file are told at once, each with file, line, column, a proposal, and the
 source line with a caret under the place.
 
 This comment is the one home of the profile language. A test reads every
-example below; one that says "wrong:" must be refused with those words.
+example; one that says "wrong:" must be refused with those words.
 
 # How things are written
 
 A quantity is a number and a unit in one text: 60 kt, 2 s, 15 min, 2 %. A text
 that begins with % or * needs quotes. Numbers are plain decimals with a point;
 exponents, decimal commas and leading zeros are refused, because they do not
-read the same to everyone. Units:
-
-  - speed: kt, m/s, km/h, mph, ft/s, ft/min
-  - length: ft, m, km, NM
-  - angle: deg, rad
-  - mass: kg, lb, t, klb
-  - acceleration: g, m/s2, ft/s2
-  - pressure: psi, bar, kPa, hPa, Pa
-  - ratio: %, fraction
-  - temperature: degC, K, degF
-  - time: s, ms, min, h
-  - trim units: units
-  - engine pressure ratio: EPR
-  - a plain number has no unit; as the unit of a parameter it is written none
+read the same to everyone. The units are, by kind: speed kt, m/s, km/h, mph,
+ft/s, ft/min; length ft, m, km, NM; angle deg, rad; mass kg, lb, t, klb;
+acceleration g, m/s2, ft/s2; pressure psi, bar, kPa, hPa, Pa; ratio %,
+fraction; temperature degC, K, degF; time s, ms, min, h; trim units; engine
+pressure ratio EPR. A plain number has no unit; as the unit of a parameter it
+is written none.
 
 The program works in kt, ft, deg, kg, g, psi, %, degC, s, units and EPR. A
 parameter that may be recorded in several kinds of unit, such as a trim in
@@ -44,8 +36,7 @@ that may be left out is marked "optional" below, with its default.
 
 # A whole profile
 
-The smallest profile with one check. The examples that follow replace or add
-keys of this one.
+The examples that follow replace or add keys of this one.
 
 	rollonset: 1
 	name: AB01
@@ -110,11 +101,6 @@ For example:
 	file_name: "{tail}_{date}T{time}_{flight}"
 	no_sample: ["***", "-", INVALID]
 
-and not
-
-	# wrong: unknown placeholder {tial}
-	file_name: "{tial}_{date}"
-
 # parameters
 
 Each key is a canonical parameter: ground_speed, airspeed, n1.*, epr.*,
@@ -138,8 +124,8 @@ also exist as .left and .right.
   - floor (optional, airspeed only): at or below it the air-data computer says
     nothing and the value is not valid
 
-A key such as n1.* stands for every engine, and * in its column for the number
-of the engine. An entry for one engine overrides it.
+A key such as n1.* stands for every engine, and * in its column for the engine.
+An entry for one engine overrides it. One of the two speeds must be mapped.
 
 	parameters:
 	  ground_speed: {column: [GS_1, GS_2], unit: m/s, rate: 4}
@@ -148,20 +134,13 @@ of the engine. An entry for one engine overrides it.
 	  n1.2:         {column: ENG2_N1_B, unit: "%"}
 	  parking_brake: {column: PBRK, states: {released: [REL, "0"], set: [SET, "1"]}}
 
-A column belongs to one parameter:
+A column belongs to one parameter, and its unit must be one of a kind in which
+that parameter can be recorded:
 
 	# wrong: column "GS" is used for ground_speed and for airspeed
 	parameters:
 	  ground_speed:  {column: GS, unit: kt}
 	  airspeed:      {column: GS, unit: kt}
-	  n1.*:          {column: "N1_*", unit: "%"}
-	  parking_brake: {column: PBRK, states: {released: ["0"], set: ["1"]}}
-
-and its unit must be one in which it can be recorded:
-
-	# wrong: unit "kg" is one of mass, in which ground_speed cannot be
-	parameters:
-	  ground_speed:  {column: GS, unit: kg}
 	  n1.*:          {column: "N1_*", unit: "%"}
 	  parking_brake: {column: PBRK, states: {released: ["0"], set: ["1"]}}
 
@@ -211,8 +190,7 @@ but not
 	# wrong: threshold: "65" has no unit (write "65 %"
 	thrust: {measure: n1, threshold: 65}
 
-These defaults, and those of attempt, warning and severity, are common
-practice, no published source.
+The defaults, here and below, are common practice, no published source.
 
 # attempt
 
@@ -261,13 +239,6 @@ so warning_due depends on the basis to which the type is certified:
 	    speeds: {from: 0 kt, to: 100 kt}
 	    judged: {from: roll start, to: lift-off}
 	    persistence: 1 s
-
-A check demands one thing:
-
-	# wrong: check "parking brake" demands nothing
-	checks:
-	  - name: parking brake
-	    title: parking brake released
 
 # one_of
 
@@ -360,10 +331,9 @@ of the nearest node count, and the finding says so.
 	          high: [[6.0 units, 5.0 units, 4.0 units], [6.6 units, 5.6 units, 4.6 units]]
 	    far_outside: 1 units
 
-Shape and edges are compared node by node:
+Both edges need a value for every node:
 
 	# wrong: low has 1 row for the 2 nodes of gross_weight
-	# wrong: the band is empty here: "2 units" is not above its lower edge (low says "3 units" there)
 	checks:
 	  - name: trim by weight
 	    title: stabilizer trim inside the band for weight
@@ -374,15 +344,6 @@ Shape and edges are compared node by node:
 	        - gross_weight: [50 t, 70 t]
 	          low:  [3 units]
 	          high: [5 units, 6 units]
-	  - name: trim by flap
-	    title: stabilizer trim inside the band for flap
-	    band:
-	      parameter: stabilizer_trim
-	      over: [flap_lever]
-	      tables:
-	        - flap_lever: [10 deg, 20 deg]
-	          low:  [3 units, 4 units]
-	          high: [2 units, 6 units]
 
 # state
 

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -56,7 +57,7 @@ func (e *explainer) para(lead, text string) {
 	indent := strings.Repeat(" ", utf8.RuneCountInString(lead))
 	line, width := lead, utf8.RuneCountInString(lead)
 	empty := true
-	for _, word := range strings.Fields(text) {
+	for _, word := range glued(text) {
 		n := utf8.RuneCountInString(word)
 		if !empty && width+1+n > pageWidth {
 			e.out.WriteString(line + "\n")
@@ -68,6 +69,25 @@ func (e *explainer) para(lead, text string) {
 		line, width, empty = line+word, width+n, false
 	}
 	e.out.WriteString(strings.TrimRight(line, " ") + "\n")
+}
+
+// bareNumber is a word that needs the next one: its unit or its noun.
+var bareNumber = regexp.MustCompile(`^-?[0-9]+(\.[0-9]+)?$`)
+
+// glued cuts a text into words and keeps a number together with the word
+// after it, so that no line ends between a limit and its unit.
+func glued(text string) []string {
+	var out []string
+	open := false
+	for _, w := range strings.Fields(text) {
+		if open {
+			out[len(out)-1] += " " + w
+		} else {
+			out = append(out, w)
+		}
+		open = !open && bareNumber.MatchString(w)
+	}
+	return out
 }
 
 func (e *explainer) head() {
@@ -94,11 +114,8 @@ func (e *explainer) reading() {
 	} else {
 		e.para("  - ", fmt.Sprintf("The file name, without its extensions, reads %s.", p.File.Pattern))
 	}
-	texts := "Blank cells and NaN"
-	if len(p.NoSample) > 0 {
-		texts = "Blank cells, NaN and " + listed(quoted(p.NoSample), "and")
-	}
-	e.para("  - ", texts+" are no sample.")
+	texts := append([]string{"Blank cells", "NaN"}, quoted(p.NoSample)...)
+	e.para("  - ", listed(texts, "and")+" are no sample.")
 }
 
 // mapped lists the parameter map with what the recorder is expected to give.

@@ -5,6 +5,7 @@ import (
 	"flag"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 	"unicode/utf8"
 
@@ -34,9 +35,10 @@ func golden(t *testing.T, path string, got []byte) {
 }
 
 func TestExplain(t *testing.T) {
-	for _, name := range []string{"qx40", "tj22", "tp08"} {
+	for _, path := range []string{fleet + "/qx40.yaml", fleet + "/tj22.yaml", fleet + "/tp08.yaml", "testdata/good/full.yaml"} {
+		name := strings.TrimSuffix(filepath.Base(path), ".yaml")
 		t.Run(name, func(t *testing.T) {
-			p, err := Load(filepath.Join(fleet, name+".yaml"))
+			p, err := Load(path)
 			if err != nil {
 				t.Fatal(err)
 			}

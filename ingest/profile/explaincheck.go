@@ -17,6 +17,8 @@ func (e *explainer) checks() {
 		if i > 0 {
 			e.out.WriteString("\n")
 		}
+		// One sentence for each question that a reader has: what, when, how
+		// bad, and whether the aircraft itself ought to have said so.
 		lead := fmt.Sprintf("%2d. ", i+1)
 		e.para(lead, fmt.Sprintf("%s: %s.", c.Name, c.Title))
 		e.demand(c)
@@ -81,6 +83,8 @@ func (e *explainer) when(c *Check) string {
 	case c.SpeedFrom > 0:
 		speeds = fmt.Sprintf("at ground speeds from %s", amount(c.SpeedFrom, kt))
 	}
+	// "However short" is said aloud: a reader who expects a grace period must
+	// see that there is none.
 	counts := "however short"
 	if c.Persistence > 0 {
 		counts = fmt.Sprintf("when it lasts %s or longer", lasting(c.Persistence))
@@ -149,6 +153,7 @@ func (e *explainer) table(b *Band, t Table, u unit.Unit) {
 		}
 	}
 	across := u.Symbol
+	// Over one parameter there is one column, headed by the unit.
 	if len(b.Over) == 2 {
 		across = strings.TrimSpace(u.Symbol + " at " + string(b.Over[1]))
 		for _, y := range t.Y {
@@ -158,6 +163,8 @@ func (e *explainer) table(b *Band, t Table, u unit.Unit) {
 		rows[0] = append(rows[0], orElse(across, "number"))
 		across = ""
 	}
+	// The widest cell of each column decides; then as many columns go side by
+	// side as the page takes, at least one.
 	width := make([]int, len(rows[0]))
 	for _, row := range rows {
 		for j, cell := range row {

@@ -17,7 +17,7 @@ type lack struct {
 
 // lacks are in the order in which a reader of the results would miss them.
 var lacks = []lack{
-	{[]flightdata.Parameter{flightdata.GroundSpeed}, "ground speed: no attempt can be found, because every speed is missing"},
+	{[]flightdata.Parameter{flightdata.GroundSpeed}, "ground speed: speeds are airspeeds, which say nothing while the aircraft is slow"},
 	{[]flightdata.Parameter{flightdata.AirGround}, "air/ground state: on the ground or airborne is told from height and speed"},
 	{[]flightdata.Parameter{flightdata.RadioHeight}, "radio height: lift-off is not confirmed by height"},
 	{[]flightdata.Parameter{flightdata.LongAcceleration}, "longitudinal acceleration: roll start comes from the speed alone"},
@@ -60,10 +60,8 @@ func (e *explainer) untold() {
 			lines = append(lines, fmt.Sprintf("Check %q can be told only for flights with a planned value in the flight list.", c.Name))
 		}
 	}
-	for i := range e.p.Parameters {
-		if rule := &e.p.Parameters[i]; rule.Rate == 0 {
-			lines = append(lines, fmt.Sprintf("%s has no expected rate: a recorder that delivers too little of it is not noticed.", rule.Parameter))
-		}
+	if names := e.withoutRate(); len(names) > 0 {
+		lines = append(lines, "No rate is expected of "+listed(names, "and")+": a recorder that delivers too little is not noticed there.")
 	}
 	if len(lines) == 0 {
 		lines = append(lines, "Every parameter that the program asks for is mapped.")
@@ -71,6 +69,16 @@ func (e *explainer) untold() {
 	for _, s := range lines {
 		e.para("  - ", s)
 	}
+}
+
+func (e *explainer) withoutRate() []string {
+	var out []string
+	for _, rule := range e.p.Parameters {
+		if rule.Rate == 0 {
+			out = append(out, string(rule.Parameter))
+		}
+	}
+	return out
 }
 
 // maps says whether the parameter is mapped: whole, by side or by engine.

@@ -73,6 +73,8 @@ func (r *reader) section(n *yaml.Node, what string, known ...string) section {
 	if n == nil {
 		return section{r: r, what: what}
 	}
+	// Keys without a value are remembered: they are told here, and not as
+	// missing a second time.
 	s := section{r: r, node: n, what: what, values: map[string]*yaml.Node{}, empty: map[string]bool{}}
 	if n.Kind != yaml.MappingNode {
 		r.fail(n, "keys here: "+strings.Join(known, ", "), "%s must be keys with values, not %s", what, describe(n))

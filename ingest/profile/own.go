@@ -39,6 +39,8 @@ func (r *reader) ownParameters(top section, m *parameterMap) {
 			r.fail(key, "map it under parameters, without defining it", "%q is a canonical parameter already", key.Value)
 			continue
 		}
+		// A definition with a mistake still counts as known below, so that the
+		// map and the checks are not told off for using it.
 		before := len(r.problems)
 		def := r.ownParameter(m, key.Value, value)
 		if def.Name == "" || len(r.problems) > before {
@@ -59,6 +61,8 @@ func (r *reader) ownParameter(m *parameterMap, name string, value *yaml.Node) fl
 	s := r.section(value, "own parameter "+name, "kind", "unit", "states", "range")
 	kind := r.word(s.need("kind", "kind: continuous, or kind: discrete"), "kind", "", "continuous", "discrete")
 	def := flightdata.Definition{Name: flightdata.Parameter(name)}
+	// A key of the other kind is refused rather than ignored: whoever wrote it
+	// expects something of it.
 	switch kind {
 	case "discrete":
 		def.Kind = flightdata.Discrete
@@ -105,7 +109,8 @@ func (r *reader) ownUnit(s section, m *parameterMap, def *flightdata.Definition)
 	}
 }
 
-// checkOwnMapped reports definitions that nothing is recorded for.
+// checkOwnMapped reports definitions that nothing is recorded for; a name that
+// was misspelt in one of the two places shows here.
 func (r *reader) checkOwnMapped(m *parameterMap, n *yaml.Node) {
 	for _, d := range m.own {
 		if m.find(d.Name) == nil && !m.broken[d.Name] {

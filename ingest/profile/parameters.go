@@ -23,6 +23,8 @@ type parameterMap struct {
 	own    []flightdata.Definition
 	// ownUnits are the units in which the profile defines its own parameters.
 	ownUnits map[flightdata.Parameter]unit.Unit
+	// keys are where the entries stand, for messages that concern two of them.
+	keys map[flightdata.Parameter]*yaml.Node
 	// unread says that the map as a whole could not be read.
 	unread bool
 }
@@ -75,7 +77,11 @@ func (m *parameterMap) everyName() []string {
 
 // parameters reads the parameter map and the profile's own definitions.
 func (r *reader) parameters(top section, p *Profile) *parameterMap {
-	m := &parameterMap{broken: map[flightdata.Parameter]bool{}, ownUnits: map[flightdata.Parameter]unit.Unit{}}
+	m := &parameterMap{
+		broken:   map[flightdata.Parameter]bool{},
+		ownUnits: map[flightdata.Parameter]unit.Unit{},
+		keys:     map[flightdata.Parameter]*yaml.Node{},
+	}
 	r.ownParameters(top, m)
 	n := top.need("parameters", "parameters: {ground_speed: {column: GS, unit: kt}}")
 	if n == nil || n.Kind != yaml.MappingNode {
@@ -85,6 +91,8 @@ func (r *reader) parameters(top section, p *Profile) *parameterMap {
 		m.unread = true
 		return m
 	}
+	// A wildcard gives way to entries for single engines wherever they stand,
+	// so wildcards wait until all of those are read.
 	type pending struct{ key, value *yaml.Node }
 	var wild []pending
 	order := map[flightdata.Parameter]int{}
@@ -96,15 +104,15 @@ func (r *reader) parameters(top section, p *Profile) *parameterMap {
 		}
 		r.parameter(m, key, value, flightdata.Parameter(key.Value), 0)
 	}
-	// After the literal names, because n1.2 overrides what n1.* says of it.
 	for _, w := range wild {
 		r.wildcard(m, w.key, w.value, p.Engines)
 	}
 	r.sortRules(m, order)
-	r.checkEngines(m, p.Engines, n)
-	r.checkSides(m, n)
-	r.checkColumns(m, p.Time, n)
+	r.checkEngines(m, p.Engines)
+	r.checkSides(m)
+	r.checkColumns(m, p.Time)
 	r.checkOwnMapped(m, n)
+	r.checkSpeed(m, n)
 	p.Parameters = m.rules
 	return m
 }
@@ -178,6 +186,7 @@ func (r *reader) parameter(m *parameterMap, key, value *yaml.Node, name flightda
 			r.fail(n, "keys here: "+strings.Join(keys, ", "), "%s is %s and has no %s", key.Value, kindName(def.Kind), k)
 		}
 	}
+	// Not-a-number bounds leave the decision to the definition.
 	rule := ParameterRule{Parameter: name, Kind: def.Kind, Lo: math.NaN(), Hi: math.NaN(), Floor: math.NaN(), Line: key.Line}
 	rule.Columns = r.columns(s.need("column", "column: "+strings.ToUpper(string(name.Base()))), engine)
 	rule.Rate = r.rate(s.get("rate"))
@@ -190,6 +199,7 @@ func (r *reader) parameter(m *parameterMap, key, value *yaml.Node, name flightda
 		m.broken[name] = true
 		return
 	}
+	m.keys[name] = key
 	m.rules = append(m.rules, rule)
 }
 
@@ -326,6 +336,7 @@ func (r *reader) states(n *yaml.Node, def flightdata.Definition) []StateRule {
 	if s.node == nil {
 		return out
 	}
+	// One text for two states would make the state a matter of chance.
 	owner := map[string]string{}
 	for i := range out {
 		value := s.get(out[i].State)
@@ -337,6 +348,8 @@ func (r *reader) states(n *yaml.Node, def flightdata.Definition) []StateRule {
 			owner[c] = out[i].State
 		}
 	}
+	// With one state nothing could ever be seen to change, and a dead wire
+	// would look the same as a live one.
 	if len(s.values) < 2 && len(s.empty) == 0 {
 		r.fail(n, "for example "+exampleStates(def), "a discrete needs at least two states that can be told apart")
 	}

@@ -219,3 +219,11 @@ func TestExplainGivesTheErrorOfTheWriter(t *testing.T) {
 		t.Errorf("got %v", err)
 	}
 }
+
+func TestEnginesNeeded(t *testing.T) {
+	for _, c := range []struct{ n, any, half, all int }{{1, 1, 1, 1}, {2, 1, 1, 2}, {3, 1, 2, 3}, {4, 1, 2, 4}} {
+		if AnyEngine.Need(c.n) != c.any || HalfEngines.Need(c.n) != c.half || AllEngines.Need(c.n) != c.all {
+			t.Errorf("of %d engines: any %d, half %d, all %d", c.n, AnyEngine.Need(c.n), HalfEngines.Need(c.n), AllEngines.Need(c.n))
+		}
+	}
+}

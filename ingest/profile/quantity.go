@@ -29,6 +29,8 @@ func (r *reader) split(n *yaml.Node, what, example string) (float64, string, boo
 		return 0, "", false
 	}
 	s = strings.TrimSpace(s)
+	// The usual slips first, each with its own remedy; "not a number" is the
+	// last resort.
 	m := numberAndUnit.FindStringSubmatch(s)
 	switch {
 	case decimalComma.MatchString(s):
@@ -55,6 +57,8 @@ func (r *reader) split(n *yaml.Node, what, example string) (float64, string, boo
 // quantity reads "number unit" and gives the value in the wanted unit. The
 // plain number as wanted unit takes a bare number.
 func (r *reader) quantity(n *yaml.Node, what string, want unit.Unit) (float64, bool) {
+	// A bare number where a unit is needed is never taken as canonical: 30 may
+	// be knots to the one who writes and metres per second to the recorder.
 	example := strings.TrimSpace("10 " + want.Symbol)
 	v, symbol, ok := r.split(n, what, example)
 	if !ok {

@@ -16,6 +16,8 @@ import (
 func (r *reader) thrust(top section, m *parameterMap, engines int) ThrustRule {
 	n := top.need("thrust", "thrust: {measure: n1}")
 	s := r.section(n, "thrust", "measure", "threshold", "hysteresis", "engines", "persistence")
+	// The measures in the order of preference, which is also the order in
+	// which a message proposes them.
 	t := ThrustRule{}
 	var names []string
 	for _, d := range thrustDefaults {
@@ -56,6 +58,7 @@ func (r *reader) allEngines(n *yaml.Node, measure flightdata.Parameter, m *param
 
 // levels reads the threshold and the hysteresis in the unit of the measure.
 func (r *reader) levels(s section, t *ThrustRule, rule *ParameterRule) {
+	// The measure is one of the list: word has seen to that.
 	i := slices.IndexFunc(thrustDefaults, func(d thrustDefault) bool { return d.measure == t.Measure })
 	d := thrustDefaults[i]
 	t.Threshold, t.Hysteresis = d.threshold, d.hysteresis
@@ -70,6 +73,8 @@ func (r *reader) levels(s section, t *ThrustRule, rule *ParameterRule) {
 	}
 	if h := s.get("hysteresis"); h != nil {
 		t.Hysteresis = r.bounded(h, "hysteresis", rule.Canonical, d.hysteresis, 0, hi-lo)
+		// Thrust that never counts as reduced would never be cut: no reject
+		// could be found.
 		if t.Threshold-t.Hysteresis <= lo {
 			r.fail(h, "make it smaller", "hysteresis: thrust would count as reduced only below %s, which is never recorded", amount(t.Threshold-t.Hysteresis, rule.Canonical))
 		}
@@ -118,6 +123,8 @@ func (r *reader) warning(top section, m *parameterMap) *WarningRule {
 		return nil
 	}
 	s := r.section(n, "warning", "parameter", "within")
+	// A rule with a mistake is given back too; the profile is refused anyway,
+	// and nil would read as "no warning recorded".
 	w := &WarningRule{Line: n.Line, Within: r.duration(s.get("within"), "within", defaultWarnWithin)}
 	if w.Within == 0 {
 		r.fail(s.get("within"), "for example 3 s", "within: no warning can be seen within 0 s")
@@ -138,6 +145,7 @@ func (r *reader) warning(top section, m *parameterMap) *WarningRule {
 func (r *reader) reject(top section, m *parameterMap) RejectRule {
 	n := top.need("reject", "reject: {boundary: 80 kt}")
 	s := r.section(n, "reject", "boundary", "high_from", "cue_within", "braked_wheels", "brakes_on", "lever_out")
+	// Without a level, when brakes or lever were used is not guessed at.
 	j := RejectRule{HighFrom: defaultHighReject, BrakesOn: math.NaN(), LeverOut: math.NaN()}
 	if s.node == nil {
 		return j
@@ -161,6 +169,7 @@ func (r *reader) level(n *yaml.Node, what string, base flightdata.Parameter, m *
 	if n == nil {
 		return math.NaN()
 	}
+	// The sides are in one dimension (checkSides), so any of them will do.
 	for _, name := range []flightdata.Parameter{base, base.Left(), base.Right()} {
 		if m.broken[name] || m.unread {
 			return math.NaN()
@@ -207,6 +216,8 @@ func (r *reader) refer(n *yaml.Node, m *parameterMap) *ParameterRule {
 		r.fail(n, "name one engine, and write one check for each", "%q means every engine; a rule looks at one parameter", s)
 		return nil
 	}
+	// Two different mistakes: a parameter that exists and was not mapped, and
+	// a name that does not exist.
 	if _, known := m.define(name); known {
 		r.fail(n, orElse(didYouMean(s, m.names()), "add it to parameters"), "parameter %q is not mapped under parameters", s)
 		return nil

@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
-	"path"
 	"slices"
 	"strconv"
 	"strings"
@@ -154,10 +153,7 @@ func (c ClipColumn) Value(word string) (float64, error) {
 
 // baseName is the last element of a path of any system.
 func baseName(p string) string {
-	if p == "" {
-		return ""
-	}
-	return path.Base(strings.ReplaceAll(p, `\`, "/"))
+	return p[strings.LastIndexAny(p, `/\`)+1:]
 }
 
 // ParseClipMeta reads the metadata of a clip. It refuses an unknown layout,

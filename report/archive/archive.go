@@ -8,6 +8,8 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
+	"strings"
 )
 
 // The folders and files of an archive.
@@ -49,6 +51,8 @@ func Create(dir string) (*Archive, error) {
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return nil, fmt.Errorf("open archive: %w", err)
 	}
+	// Dot files, the lock of the caller among them, are nobody's results.
+	entries = slices.DeleteFunc(entries, func(e fs.DirEntry) bool { return strings.HasPrefix(e.Name(), ".") })
 	if len(entries) > 0 && !isArchive(dir) {
 		return nil, fmt.Errorf("%s is not empty and not an archive (it has no %s/%s); name an empty or a new folder", dir, schemaDir, schemaFile)
 	}

@@ -274,3 +274,78 @@ func TestClipRefuses(t *testing.T) {
 		})
 	}
 }
+
+func TestWriteClipCSV(t *testing.T) {
+	asm := testAssessment()
+	r := asm.Recording
+	r.Series["own"] = ramp("own", "", "X", 7, 60, -1, -2)
+	brake := r.Series["parking_brake"]
+	brake.States = []string{"=cmd()", "set"}
+	brake.Values[9], brake.Values[10] = 1, nan
+	windows := span.Of(span.Span{From: sec(7), To: sec(11)}, span.Span{From: sec(30), To: sec(32)})
+	var b bytes.Buffer
+	if err := WriteClipCSV(&b, r, windows); err != nil {
+		t.Fatal(err)
+	}
+	golden(t, "clip.golden.csv", b.String())
+}
+
+// Damaged metadata is refused with the place, never half taken.
+func TestParseClipMetaRefuses(t *testing.T) {
+	good, err := testRecording().ClipMeta().MarshalJSON()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := flightdata.ParseClipMeta(good); err != nil {
+		t.Fatal(err)
+	}
+	for name, c := range map[string]struct{ from, to, want string }{
+		"another layout":    {`"schema":1`, `"schema":2`, "layout 2 of the clip is not known here"},
+		"an unknown key":    {`"clock":`, `"clokc":`, "unknown field"},
+		"an unknown unit":   {`"unit":"kt"`, `"unit":"furlong"`, `column ground_speed: unknown unit "furlong"`},
+		"an unknown kind":   {`"kind":"discrete"`, `"kind":"secret"`, `column parking_brake: unknown kind "secret"`},
+		"other masks":       {`"masks":["good"`, `"masks":["bad"`, "masks of the clip"},
+		"a start of no day": {`"start_utc":"2031`, `"start_utc":"20x1`, "start_utc"},
+		"a column twice":    {`{"parameter":"flap_lever","kind"`, `{"parameter":"ground_speed","kind"`, "described twice"},
+		"a negative period": {`"period_ns":5`, `"period_ns":-5`, "is negative"},
+		"half of it":        {`"columns":`, ``, "rollonset.clip"},
+	} {
+		text := strings.Replace(string(good), c.from, c.to, 1)
+		if text == string(good) {
+			t.Fatalf("%s: nothing to spoil", name)
+		}
+		if _, err := flightdata.ParseClipMeta([]byte(text)); err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%s: error %v, want %q", name, err, c.want)
+		}
+	}
+	c := flightdata.ClipColumn{Parameter: "parking_brake", States: []string{"released", "set"}}
+	for _, word := range []string{"SET", "", "?", "1"} {
+		if v, err := c.Value(word); err == nil || !strings.Contains(err.Error(), "none of its states (released, set)") {
+			t.Errorf("%q is %v, error %v", word, v, err)
+		}
+	}
+}
+
+// The types of the columns carry no more than the layout promises, or a
+// reader that looks at logical types would take masks for something else.
+func TestClipColumnTypes(t *testing.T) {
+	var b bytes.Buffer
+	if err := WriteAssessedClip(&b, testAssessment(), versions); err != nil {
+		t.Fatal(err)
+	}
+	f, err := parquet.OpenFile(bytes.NewReader(b.Bytes()), int64(b.Len()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got []string
+	for _, e := range f.Metadata().Schema[1:] {
+		got = append(got, fmt.Sprint(e.Name, " ", e.Type.V, " ", e.LogicalType.Value != nil, " ", e.ConvertedType.Valid))
+	}
+	want := []string{
+		"time INT64 false false", "flap_lever DOUBLE false false", "flap_lever.mask INT32 false false",
+		"ground_speed DOUBLE false false", "parking_brake BYTE_ARRAY true true",
+	}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Error(diff)
+	}
+}

@@ -1,32 +1,34 @@
 package archive
 
-import "time"
-
 // The rows of the tables. A column is named as in summary.json, with its unit
 // at the end of the name; one that could not be told is null, and so is a
 // text that is not known. Times in seconds count from the first sample of the
-// recording. Columns are only ever added, never renamed, so that queries over
+// recording; UTC is in microseconds, the finest that all engines read. Columns are only ever added, never renamed, so that queries over
 // years of runs go on working.
+//
+// The types describe what is written. To read a table, use a query engine, or
+// the rows of the Parquet library: its reader into structs gives 0 for a null
+// in an embedded struct.
 
 // FlightColumns open every row of every table: which flight it is about.
 type FlightColumns struct {
 	// Key is the identity of the result. Rows of one recording under an older
 	// profile or version have another key and the same recording_sha256.
-	Key             string     `parquet:"key"`
-	Folder          string     `parquet:"folder"` // flight folder, relative to the archive
-	Tail            string     `parquet:"tail,optional,dict"`
-	Type            string     `parquet:"type,optional,dict"`
-	Flight          string     `parquet:"flight,optional"`
-	Aerodrome       string     `parquet:"aerodrome,optional,dict"`
-	Runway          string     `parquet:"runway,optional,dict"`
-	Date            *time.Time `parquet:"date,date"`                        // day of the start in UTC
-	StartUTC        *time.Time `parquet:"start_utc,timestamp(microsecond)"` // of the first sample
-	File            string     `parquet:"file"`                             // base name of the recording
-	RecordingSHA256 string     `parquet:"recording_sha256"`
-	Profile         string     `parquet:"profile,dict"` // name
-	ProfileVersion  string     `parquet:"profile_version,optional,dict"`
-	ProfileSHA256   string     `parquet:"profile_sha256,dict"`
-	Detection       string     `parquet:"detection,dict"` // version of the detection logic
+	Key             string `parquet:"key"`
+	Folder          string `parquet:"folder"` // flight folder, relative to the archive
+	Tail            string `parquet:"tail,optional,dict"`
+	Type            string `parquet:"type,optional,dict"`
+	Flight          string `parquet:"flight,optional"`
+	Aerodrome       string `parquet:"aerodrome,optional,dict"`
+	Runway          string `parquet:"runway,optional,dict"`
+	Date            *int32 `parquet:"date,date"`                        // day of the start in UTC
+	StartUTC        *int64 `parquet:"start_utc,timestamp(microsecond)"` // of the first sample
+	File            string `parquet:"file"`                             // base name of the recording
+	RecordingSHA256 string `parquet:"recording_sha256"`
+	Profile         string `parquet:"profile,dict"` // name
+	ProfileVersion  string `parquet:"profile_version,optional,dict"`
+	ProfileSHA256   string `parquet:"profile_sha256,dict"`
+	Detection       string `parquet:"detection,dict"` // version of the detection logic
 }
 
 // AttemptRow is a row of tables/attempts: one takeoff attempt.
@@ -39,18 +41,18 @@ type AttemptRow struct {
 	Rolling bool   `parquet:"rolling"`      // rolling takeoff
 
 	// The instants, null when they did not happen.
-	ThrustAdvance *float64   `parquet:"thrust_advance_s"`
-	Onset         *float64   `parquet:"onset_s"`
-	OnsetEarliest *float64   `parquet:"onset_earliest_s"` // bracket of the onset
-	OnsetLatest   *float64   `parquet:"onset_latest_s"`
-	OnsetUTC      *time.Time `parquet:"onset_utc,timestamp(microsecond)"`
-	RollStart     *float64   `parquet:"roll_start_s"`
-	Rotation      *float64   `parquet:"rotation_s"`
-	LiftOff       *float64   `parquet:"lift_off_s"`
-	ThrustCut     *float64   `parquet:"thrust_cut_s"`
-	Peak          *float64   `parquet:"peak_s"` // highest ground speed of a reject
-	Stop          *float64   `parquet:"stop_s"`
-	Next          *float64   `parquet:"next_attempt_min"` // to the next thrust advance
+	ThrustAdvance *float64 `parquet:"thrust_advance_s"`
+	Onset         *float64 `parquet:"onset_s"`
+	OnsetEarliest *float64 `parquet:"onset_earliest_s"` // bracket of the onset
+	OnsetLatest   *float64 `parquet:"onset_latest_s"`
+	OnsetUTC      *int64   `parquet:"onset_utc,timestamp(microsecond)"`
+	RollStart     *float64 `parquet:"roll_start_s"`
+	Rotation      *float64 `parquet:"rotation_s"`
+	LiftOff       *float64 `parquet:"lift_off_s"`
+	ThrustCut     *float64 `parquet:"thrust_cut_s"`
+	Peak          *float64 `parquet:"peak_s"` // highest ground speed of a reject
+	Stop          *float64 `parquet:"stop_s"`
+	Next          *float64 `parquet:"next_attempt_min"` // to the next thrust advance
 
 	PeakSpeed  *float64 `parquet:"peak_ground_speed_kt"`
 	OnsetSpeed *float64 `parquet:"onset_ground_speed_kt"`
@@ -112,10 +114,10 @@ type RejectColumns struct {
 // FindingRow is a row of tables/findings: one check on one attempt.
 type FindingRow struct {
 	FlightColumns
-	Attempt  int32      `parquet:"attempt"`
-	ID       string     `parquet:"attempt_id"`
-	Outcome  string     `parquet:"outcome,dict"` // of the attempt
-	OnsetUTC *time.Time `parquet:"onset_utc,timestamp(microsecond)"`
+	Attempt  int32  `parquet:"attempt"`
+	ID       string `parquet:"attempt_id"`
+	Outcome  string `parquet:"outcome,dict"` // of the attempt
+	OnsetUTC *int64 `parquet:"onset_utc,timestamp(microsecond)"`
 
 	Check   string `parquet:"check,dict"` // name in the profile
 	State   string `parquet:"state,dict"` // "within limits", "out of limits", "cannot be told"

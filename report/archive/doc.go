@@ -1,5 +1,32 @@
 // Package archive is the archive on disk: flight folders, tables, run
 // records, and the copies of profiles that prove a result. It turns what was
-// assessed into files and reads them back; it decides nothing, knows no
-// clock and starts no goroutine.
+// assessed into files and reads them back. It decides nothing, adds no fact,
+// knows no clock and starts no goroutine.
+//
+// The recipe:
+//
+//  1. Create opens an archive for writing, Open one for reading.
+//  2. KeepProfile copies the profile under its hash.
+//  3. Key names a result before there is one; Done says whether the archive
+//     holds it, so that a run leaves out what an earlier one did.
+//  4. Publish writes the flight folder of an assessment: clip, page, then
+//     summary.json. A folder with a summary is complete.
+//  5. WriteTables makes the Parquet tables of a run from its summaries, and
+//     WriteRun records what the run did.
+//  6. Summaries, Read, Find and ReadRun read back.
+//
+// The layout:
+//
+//	flights/2031/03/07/ZZ-Q17-MA12-0411-0673bb4d/summary.json   the truth; schema in schema/
+//	                                            /clip.parquet   the samples that prove it
+//	                                            /summary.html   the page
+//	tables/attempts/run=<id>/part-0.parquet                     also findings, recordings
+//	runs/<id>.json
+//	profiles/<sha256>.yaml
+//	keys/06/0673bb4d…                                           lookup of Done
+//	schema/summary.schema.json
+//
+// Everything is written by WriteFile, whole or not at all, and the same
+// result gives the same bytes. Figures are rounded in one place, number.go:
+// six decimals, and times to the nanosecond.
 package archive

@@ -73,17 +73,16 @@ func dayOf(r *flightdata.Recording) (time.Time, bool) {
 	if day, err := time.Parse(time.DateOnly, r.Identity.Date); err == nil {
 		return day, true
 	}
-	start := r.Start.UTC()
-	fits := start.Year() >= 1 && start.Year() <= 9999 // four digits
-	return start, fits && !r.Start.IsZero()
+	return r.Start.UTC(), !r.Start.IsZero() && fourDigits(r.Start)
 }
+
+// fourDigits says whether the year can be written in RFC 3339. A damaged
+// clock can give any year; such a date is told to nobody.
+func fourDigits(t time.Time) bool { return t.UTC().Year() >= 1 && t.UTC().Year() <= 9999 }
 
 // fileBase is the last element of a path of any system; fileStem the same up
 // to its first dot, so that "a.csv.gz" gives "a".
-func fileBase(p string) string {
-	p = strings.ReplaceAll(p, `\`, "/")
-	return p[strings.LastIndexByte(p, '/')+1:]
-}
+func fileBase(p string) string { return p[strings.LastIndexAny(p, `/\`)+1:] }
 
 func fileStem(p string) string {
 	stem, _, _ := strings.Cut(strings.TrimLeft(fileBase(p), "."), ".")

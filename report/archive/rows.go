@@ -14,19 +14,30 @@ import (
 func flightColumns(s *Summary) FlightColumns {
 	return FlightColumns{
 		Key: s.Key, Folder: s.Flight.Folder, Tail: s.Flight.Tail, Type: s.Flight.Type, Flight: s.Flight.Flight,
-		Aerodrome: s.Flight.Aerodrome, Runway: s.Flight.Runway, Date: timeOf(time.DateOnly, s.Flight.Date),
-		StartUTC: timeOf(time.RFC3339Nano, s.Flight.StartUTC), File: s.Recording.File, RecordingSHA256: s.Recording.SHA256,
+		Aerodrome: s.Flight.Aerodrome, Runway: s.Flight.Runway, Date: dayCount(s.Flight.Date),
+		StartUTC: microseconds(s.Flight.StartUTC), File: s.Recording.File, RecordingSHA256: s.Recording.SHA256,
 		Profile: s.Profile.Name, ProfileVersion: s.Profile.Version, ProfileSHA256: s.Profile.SHA256, Detection: s.Versions.Detection,
 	}
 }
 
-// timeOf reads a time of the summary; nil for one that is not known.
-func timeOf(layout, text string) *time.Time {
-	t, err := time.Parse(layout, text)
+// dayCount is a date of the summary in days since 1970-01-01, microseconds a
+// UTC of it since then, as Parquet stores them; nil for one that is not known.
+func dayCount(date string) *int32 {
+	t, err := time.Parse(time.DateOnly, date)
 	if err != nil {
 		return nil
 	}
-	return &t
+	days := int32(t.Unix() / 86400) // a date is a whole number of days
+	return &days
+}
+
+func microseconds(utc string) *int64 {
+	t, err := time.Parse(time.RFC3339Nano, utc)
+	if err != nil {
+		return nil
+	}
+	micro := t.UnixMicro()
+	return &micro
 }
 
 func atOf(m *Moment) *float64 {
@@ -36,11 +47,11 @@ func atOf(m *Moment) *float64 {
 	return &m.At
 }
 
-func utcOf(m *Moment) *time.Time {
+func utcOf(m *Moment) *int64 {
 	if m == nil {
 		return nil
 	}
-	return timeOf(time.RFC3339Nano, m.UTC)
+	return microseconds(m.UTC)
 }
 
 func value(r *Reading) *float64 {

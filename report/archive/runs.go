@@ -10,11 +10,17 @@ import (
 	"strings"
 )
 
-// WriteRun writes runs/<id>.json. The ID must be a harmless file name.
+// WriteRun writes runs/<id>.json in the layout of this program, whatever
+// Schema says; lists are never null. The ID must be a harmless file name.
 func (a *Archive) WriteRun(r Run) error {
 	if err := checkElement("run", r.ID); err != nil {
 		return err
 	}
+	r.Schema = RunSchemaVersion
+	r.Command, r.Missing = append([]string{}, r.Command...), append([]string{}, r.Missing...)
+	r.Profiles = append([]ProfileInfo{}, r.Profiles...)
+	r.Recordings = append([]RecordingLine{}, r.Recordings...)
+	r.Stages = append([]StageTime{}, r.Stages...)
 	return WriteFile(a.Path(runPath(r.ID)), func(w io.Writer) error { return writeJSON(w, r) })
 }
 

@@ -54,7 +54,7 @@ func at(t span.Instant) float64 { return seconds(int64(t)) }
 
 // utc is the UTC of an instant as text, "" when the recording has no date.
 func (m moments) utc(t span.Instant) string {
-	if u, ok := m.r.UTC(t); ok {
+	if u, ok := m.r.UTC(t); ok && fourDigits(u) {
 		return u.UTC().Format(time.RFC3339Nano)
 	}
 	return ""

@@ -45,8 +45,13 @@ func Ticks(from, to float64, most int) []Tick {
 	if !(span > 0) || math.IsInf(span, 0) {
 		return nil
 	}
-	mantissa, exponent := step(span, max(most, 2))
-	first, last := math.Ceil(divide(from, mantissa, exponent)), math.Floor(divide(to, mantissa, exponent))
+	most = max(most, 2)
+	mantissa, exponent := firstStep(span / float64(most+1))
+	first, last := ends(from, to, mantissa, exponent)
+	for last-first >= float64(most) {
+		mantissa, exponent = nextStep(mantissa, exponent)
+		first, last = ends(from, to, mantissa, exponent)
+	}
 	// Beyond this a float64 no longer tells neighbouring multiples apart.
 	if math.Abs(first) > 1e12 || math.Abs(last) > 1e12 {
 		return nil
@@ -63,17 +68,30 @@ func Ticks(from, to float64, most int) []Tick {
 	return out
 }
 
-// step finds the least 1, 2 or 5 times a power of ten that cuts the span
-// into fewer than `most` pieces.
-func step(span float64, most int) (mantissa int64, exponent int) {
-	raw := span / float64(most-1)
-	exponent = int(math.Floor(math.Log10(raw)))
-	for _, m := range []int64{1, 2, 5} {
-		if scale(m, exponent) >= raw {
-			return m, exponent
-		}
+// firstStep is the least 1, 2 or 5 times a power of ten that is not below
+// raw. Ticks widens it until few enough multiples lie in the range: how many
+// do depends on where the range lies and not only on its length.
+func firstStep(raw float64) (mantissa int64, exponent int) {
+	mantissa, exponent = 1, int(math.Floor(math.Log10(raw)))
+	for scale(mantissa, exponent) < raw {
+		mantissa, exponent = nextStep(mantissa, exponent)
+	}
+	return mantissa, exponent
+}
+
+func nextStep(mantissa int64, exponent int) (int64, int) {
+	switch mantissa {
+	case 1:
+		return 2, exponent
+	case 2:
+		return 5, exponent
 	}
 	return 1, exponent + 1
+}
+
+// ends are the first and the last whole multiple of the step in the range.
+func ends(from, to float64, mantissa int64, exponent int) (first, last float64) {
+	return math.Ceil(divide(from, mantissa, exponent)), math.Floor(divide(to, mantissa, exponent))
 }
 
 // scale is n times ten to the exponent, rounded once.

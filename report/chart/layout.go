@@ -12,7 +12,7 @@ const (
 	defaultWidth  = 960
 	defaultHeight = 84
 	textSize      = 11.5
-	leftGutter    = 138 // strip titles, tick labels, names of discretes
+	leastGutter   = 120 // on the left: strip titles, tick labels, names of discretes
 	gap           = 14  // between panels
 	barRow        = 17
 	laneHeight    = 15
@@ -126,18 +126,32 @@ func (s Strip) height() float64 {
 	return defaultHeight
 }
 
+// leftGutter is as wide as the names that stand in it, which are bold, with
+// room for tick labels beside the names of the panels.
+func leftGutter(s Spec) float64 {
+	const bold, ticks = 1.1, 34
+	need := float64(leastGutter)
+	for _, strip := range s.Strips {
+		need = max(need, bold*textWidth(strip.Title)+ticks)
+		for _, b := range strip.Bars {
+			need = max(need, bold*textWidth(b.Label)+6)
+		}
+	}
+	return need
+}
+
 // rightGutter is as wide as the widest thing that stands in it: labels of
 // lines, and labels of rules near the right end.
-func rightGutter(s Spec, width float64) float64 {
+func rightGutter(s Spec, left, width float64) float64 {
 	need := 30.0
 	for _, strip := range s.Strips {
 		for _, l := range strip.Lines {
-			need = max(need, swatch+8+textWidth(l.Label))
+			need = max(need, swatch+8+textWidth(endLabel(l, s.From, s.To)))
 		}
 	}
 	// The rule at the share f of the axis has its label end at
 	// left + f*(room-need) + label, which must not pass left + room.
-	room := width - leftGutter
+	room := width - left
 	for _, r := range s.Rules {
 		if f := (r.At - s.From) / (s.To - s.From); f > 0 && f <= 1 {
 			need = max(need, room-(room-3-textWidth(r.Label)-4)/f)

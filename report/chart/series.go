@@ -40,29 +40,37 @@ func (d *drawing) series(i int, l Line, axis Axis) {
 		}
 		path.to(d.time.Pixel(p.T), axis.Pixel(p.V))
 	}
+	d.hollow(i, masked, axis) // first, so that good lines lie on top
 	if s := path.end(); s != "" {
 		d.put(`<path class="`, lineClass(i), `" d="`, s, `"/>`, "\n")
 	}
-	d.hollow(i, masked, axis)
 }
 
 // hollow marks masked samples, at the edge of the panel where their value
-// lies outside. Dots nearer than 4 px would run together into a line that
+// lies outside. Dots nearer than 9 px would run together into a line that
 // reads as good data, so of those only the first is drawn.
 func (d *drawing) hollow(i int, masked []Point, axis Axis) {
 	last := math.Inf(-1)
 	for _, p := range masked {
 		x := d.time.Pixel(p.T)
-		if x-last < 4 {
+		if x-last < 9 {
 			continue
 		}
 		last = x
-		y := axis.Hi + 3
-		if !math.IsNaN(p.V) {
-			y = min(max(axis.Pixel(p.V), axis.Hi+3), axis.Lo-3)
-		}
-		d.put(`<circle class="masked l`, strconv.Itoa(i%lineClasses), `" cx="`, px(x), `" cy="`, px(y), `" r="2.2"/>`, "\n")
+		d.dot(i, x, hollowY(p, axis))
 	}
+}
+
+func (d *drawing) dot(i int, x, y float64) {
+	d.put(`<circle class="masked l`, strconv.Itoa(i%lineClasses), `" cx="`, px(x), `" cy="`, px(y), `" r="2.2"/>`, "\n")
+}
+
+// hollowY keeps a masked value inside the panel.
+func hollowY(p Point, axis Axis) float64 {
+	if math.IsNaN(p.V) {
+		return axis.Hi + 3
+	}
+	return min(max(axis.Pixel(p.V), axis.Hi+3), axis.Lo-3)
 }
 
 // pen builds path data in whole tenths of a pixel, relative, which is both
@@ -148,31 +156,53 @@ func (p *pen) tenth(n int) {
 }
 
 // lineLabels names every line at its right end, beside a sample of its
-// dashes, so that no line needs its colour.
+// dashes, so that no line needs its colour. A line of which every sample is
+// masked has a hollow dot in place of dashes, and says so.
 func (d *drawing) lineLabels(s Strip, axis Axis) {
 	var names []int
 	var wish []float64
 	for i, l := range s.Lines {
-		if v, ok := lastGood(l, d.time); ok {
-			names, wish = append(names, i), append(wish, axis.Pixel(v)+4)
+		if p, ok := lastPoint(l, d.time.From, d.time.To); ok {
+			names, wish = append(names, i), append(wish, hollowY(p, axis)+4)
 		}
 	}
 	at := spread(wish, axis.Hi+8, axis.Lo+2, textSize)
 	for k, i := range names {
 		x := d.time.Hi + 3
-		d.line(lineClass(i), x, at[k]-4, x+swatch, at[k]-4)
-		d.text("line-label", "start", x+swatch+4, at[k], s.Lines[i].Label)
+		if p, _ := lastPoint(s.Lines[i], d.time.From, d.time.To); p.Masked {
+			d.dot(i, x+swatch/2, at[k]-4)
+		} else {
+			d.line(lineClass(i), x, at[k]-4, x+swatch, at[k]-4)
+		}
+		d.text("line-label", "start", x+swatch+4, at[k], endLabel(s.Lines[i], d.time.From, d.time.To))
 	}
 }
 
-// lastGood is the last good value inside the window.
-func lastGood(l Line, time Axis) (float64, bool) {
+// endLabel is the label as it is drawn.
+func endLabel(l Line, from, to float64) string {
+	if p, ok := lastPoint(l, from, to); ok && p.Masked {
+		return l.Label + ", masked"
+	}
+	return l.Label
+}
+
+// lastPoint is the last good sample inside the window, or else the last
+// masked one.
+func lastPoint(l Line, from, to float64) (last Point, any bool) {
 	for i := len(l.Points) - 1; i >= 0; i-- {
-		if p := l.Points[i]; !p.Masked && !math.IsNaN(p.V) && p.T >= time.From && p.T <= time.To {
-			return p.V, true
+		p := l.Points[i]
+		if p.T < from || p.T > to {
+			continue
+		}
+		p.Masked = p.Masked || math.IsNaN(p.V)
+		if !p.Masked {
+			return p, true
+		}
+		if !any {
+			last, any = p, true
 		}
 	}
-	return 0, false
+	return last, any
 }
 
 // bars draws a panel of discretes, a row each.

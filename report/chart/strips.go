@@ -46,7 +46,8 @@ func newDrawing(s Spec) *drawing {
 	if d.width == 0 {
 		d.width = defaultWidth
 	}
-	d.time = Axis{From: s.From, To: s.To, Lo: leftGutter, Hi: d.width - rightGutter(s, d.width)}
+	left := leftGutter(s)
+	d.time = Axis{From: s.From, To: s.To, Lo: left, Hi: d.width - rightGutter(s, left, d.width)}
 	d.placed = lanes(s.Rules, d.time)
 	count := 0
 	for _, p := range d.placed {
@@ -119,7 +120,7 @@ func (d *drawing) values(s Strip, h float64) {
 	}
 	axis := Axis{From: lo, To: hi, Lo: d.y + h, Hi: d.y}
 	d.bands(s, axis)
-	for _, t := range Ticks(lo, hi, max(2, int(h/22))) {
+	for _, t := range Ticks(lo, hi, max(3, int(h/21))) {
 		y := axis.Pixel(t.Value)
 		d.line("grid", d.time.Lo, y, d.time.Hi, y)
 		// Kept off the corners so that neighbouring panels never touch.

@@ -231,7 +231,7 @@ func (n *night) opening(run archive.Run) []string {
 		}
 	}
 	if n.attempts == 0 {
-		out = append(out, "No takeoff attempt was found on "+count(n.flights, "flight")+".")
+		out = append(out, "No takeoff attempt was found.")
 	} else {
 		out = append(out, "They hold "+count(n.attempts, "takeoff attempt")+": "+strings.Join(ends, ", ")+".")
 	}

@@ -62,8 +62,7 @@ func configurationClause(a archive.AttemptSummary) string {
 	if len(a.Findings) == 0 {
 		return "; no check was judged"
 	}
-	var out []archive.FindingSummary
-	var untold []string
+	var out, untold []archive.FindingSummary
 	inside := 0
 	for _, f := range bySeverity(a.Findings) {
 		switch f.AtOnset {
@@ -72,7 +71,7 @@ func configurationClause(a archive.AttemptSummary) string {
 		case within:
 			inside++
 		default:
-			untold = append(untold, f.Check+because(f.Reason))
+			untold = append(untold, f)
 		}
 	}
 	var s string
@@ -85,7 +84,7 @@ func configurationClause(a archive.AttemptSummary) string {
 		s = " with " + strconv.Itoa(inside) + " of " + count(len(a.Findings), "check") + " within limits at the onset"
 	}
 	if len(untold) > 0 {
-		s += "; " + list(atMost(untold, 2, "check")) + " cannot be told"
+		s += "; " + untoldWords(untold)
 	}
 	return s
 }
@@ -100,6 +99,20 @@ func outWords(out []archive.FindingSummary) string {
 		words = append(words, f.Check+valueAndLimit(f))
 	}
 	return list(atMost(words, 3, "check")) + " out of limits"
+}
+
+// untoldWords names what cannot be told, with the reason of a single one and
+// of all where they share it.
+func untoldWords(untold []archive.FindingSummary) string {
+	reason := untold[0].Reason
+	var words []string
+	for _, f := range untold {
+		words = append(words, f.Check)
+		if f.Reason != reason {
+			reason = ""
+		}
+	}
+	return list(atMost(words, 2, "check")) + " cannot be told" + because(reason)
 }
 
 // rollSentence tells of the first check that went out of limits after the
@@ -220,7 +233,7 @@ func firstActionClause(a archive.AttemptSummary, r *archive.RejectSummary) strin
 	case order(f.At, *a.ThrustCut) != before:
 		return "; the order of " + f.What + " and thrust is not resolvable"
 	}
-	return "; " + f.What + " precedes it by " + Seconds(a.ThrustCut.At-f.At.At)
+	return "; " + f.What + precedes(f.What) + "it by " + Seconds(a.ThrustCut.At-f.At.At)
 }
 
 func cueClause(r *archive.RejectSummary) string {
@@ -231,7 +244,16 @@ func cueClause(r *archive.RejectSummary) string {
 	if order(c.At, r.FirstAction.At) != before {
 		return "; the order of " + c.What + " and the first action is not resolvable"
 	}
-	return "; " + c.What + " precedes the first action by " + Seconds(r.FirstAction.At.At-c.At.At)
+	return "; " + c.What + precedes(c.What) + "the first action by " + Seconds(r.FirstAction.At.At-c.At.At)
+}
+
+// precedes is the one verb for what came before an action. It says nothing of
+// a cause.
+func precedes(what string) string {
+	if strings.HasSuffix(what, "s") { // brakes
+		return " precede "
+	}
+	return " precedes "
 }
 
 func stopSentence(a archive.AttemptSummary, r *archive.RejectSummary) string {

@@ -275,6 +275,12 @@ func name(p flightdata.Parameter) string {
 	switch p.Base() {
 	case flightdata.EPR, flightdata.N1, flightdata.V1, flightdata.VR:
 		base = strings.ToUpper(base)
+	case flightdata.ThrustReverser:
+		base = "reverser"
+	case flightdata.MainGearSteering:
+		base = "main-gear steering"
+	case flightdata.AirGround:
+		base = "air or ground"
 	}
 	if p == p.Base() {
 		return base

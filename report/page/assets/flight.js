@@ -83,7 +83,7 @@
 		const output = root.querySelector("[data-at]");
 		const rows = new Map([...root.querySelectorAll("td[data-series]")].map((td) => [td.dataset.series, td]));
 		const zoom = root.querySelector("[data-zoom]");
-		let cursor = data.zero, view = "whole";
+		let cursor = data.zero, view = "roll";
 
 		const range = () => (view === "roll" ? data.roll : [data.from, data.to]);
 
@@ -92,7 +92,7 @@
 			cursor = Math.min(Math.max(t, from), to);
 			const rel = (cursor - data.zero) / 1e9;
 			let text = signed(rel, 2) + " s from onset";
-			if (data.utc !== null) text += ", " + new Date(data.utc + rel * 1000).toISOString().slice(11, 22) + " UTC";
+			if (data.utc !== null) text += ", " + new Date(data.utc + rel * 1000).toISOString().slice(11, 23) + " UTC";
 			output.textContent = text;
 			for (const s of data.series) {
 				const td = rows.get(s.p), [value, at] = reading(s, cursor, data.zero);
@@ -175,7 +175,7 @@
 		});
 		root.querySelector("[data-live]").setAttribute("aria-live", "polite");
 		root.querySelector(".controls").hidden = false;
-		look("whole");
+		look("roll");
 	}
 
 	for (const root of document.querySelectorAll("[data-traces]")) start(root);

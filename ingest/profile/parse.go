@@ -85,8 +85,23 @@ func (r *reader) head(top section, p *Profile) {
 	p.Version, _ = r.text(top.need("version", `version: "2031-1"`), "version")
 	p.Reason = r.prose(top.need("reason", "reason: first issue"), "reason")
 	p.Types = r.texts(top.need("types", "types: [QX40]"), "types", false)
-	p.Tails = r.texts(top.need("tails", `tails: ["ZZ-Q*"]`), "tails", false)
+	tails := top.need("tails", `tails: ["ZZ-Q*"]`)
+	p.Tails = r.texts(tails, "tails", false)
+	r.checkTails(tails)
 	p.Engines = r.whole(top.need("engines", "engines: 2"), "engines", 0, 1, maxEngines)
+}
+
+// checkTails refuses what other pattern languages have beside * and ?; taken
+// as plain characters, they would quietly match no aircraft.
+func (r *reader) checkTails(n *yaml.Node) {
+	if n == nil || n.Kind != yaml.SequenceNode {
+		return // told already
+	}
+	for _, c := range n.Content {
+		if c.Kind == yaml.ScalarNode && strings.ContainsAny(c.Value, `[]{}\/`) {
+			r.fail(c, "list the tails; in a pattern * stands for any characters and ? for one", "tails: %q cannot be a tail", c.Value)
+		}
+	}
 }
 
 // recording reads how a recording is named, timed and marked.

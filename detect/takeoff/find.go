@@ -208,11 +208,16 @@ func (f *finder) startsHere(c candidate) bool {
 	return false
 }
 
+// coast is how long after the thrust is gone the speed can still rise from it,
+// the lag of the recorded speed included. Movement that begins later belongs
+// to the taxi after.
+const coast = 3 * time.Second
+
 // onGround judges a candidate that never flew: a reject, a burst of taxi
 // thrust, or standing thrust that is settled later.
 func (f *finder) onGround(c candidate) {
 	end := min(c.To.Add(tailTime), c.nextFrom)
-	peak, ok := f.fastest(span.Span{From: c.From, To: min(end, c.To.Add(tailTime/3))})
+	peak, ok := f.fastest(span.Span{From: c.From, To: min(end, c.To.Add(coast))})
 	base, _ := f.speedAt(c.From)
 	switch {
 	case !ok:
@@ -240,18 +245,20 @@ func (f *finder) lostUnderThrust(c candidate) bool {
 	return c.cutOpen || c.To >= f.whole().To
 }
 
-// taxi tells a burst of taxi thrust: slow, and the heading turns or the
-// acceleration never was that of a takeoff. A recorded warning makes any
-// advance an attempt.
+// taxi tells a burst of taxi thrust: slow, and the heading turns, or the speed
+// hardly rises. A recorded warning makes an advance an attempt, unless the
+// aircraft is still turning when the thrust is gone: a takeoff is straight.
 func (f *finder) taxi(c candidate, peak flightdata.Point) bool {
-	if peak.Value >= f.rule.TaxiBelow || f.warned(c.Span.Widen(0, 2*time.Second)) {
+	if peak.Value >= f.rule.TaxiBelow {
 		return false
 	}
-	if f.turned(span.Span{From: c.From, To: c.To.Add(5 * time.Second)}) >= f.rule.TaxiTurn {
-		return true
+	turned := f.turned(span.Span{From: c.From, To: c.To.Add(5 * time.Second)}) >= f.rule.TaxiTurn
+	turning := f.turned(span.Span{From: c.To.Add(-time.Second), To: c.To.Add(4 * time.Second)}) >= f.rule.TaxiTurn/3
+	if f.warned(c.Span.Widen(0, 2*time.Second)) {
+		return turned && turning
 	}
 	base, ok := f.speedAt(c.From)
-	return ok && peak.Value < base+f.rule.SpeedFall/2
+	return turned || ok && peak.Value < base+f.rule.SpeedFall/2
 }
 
 // slowed says whether the speed fell by SpeedFall from its peak, or to a
@@ -286,6 +293,8 @@ func (f *finder) undetermined(c candidate, why string) {
 func (f *finder) settleStanding() {
 	for _, c := range f.standing {
 		switch {
+		case f.turned(c.Span.Widen(0, 5*time.Second)) >= f.rule.TaxiTurn:
+			f.lookAlike("taxi burst", c, "thrust to turn the aircraft at walking speed")
 		case f.warned(c.Span.Widen(time.Second, 2*time.Second)):
 			f.attempt(c, RejectedNoRoll, "no movement; the takeoff warning was recorded under the thrust", span.Moment{})
 		case c.Length() >= f.rule.RunUpFrom:

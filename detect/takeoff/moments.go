@@ -66,10 +66,31 @@ func (f *finder) peakSpeed(a *Attempt, c candidate) {
 	if !ok {
 		return
 	}
-	a.PeakSpeed = flightdata.Reading{Value: peak.Value, Low: peak.Value, High: peak.Value, OK: true}
+	top := f.crest(peak)
+	a.PeakSpeed = flightdata.Reading{Value: top, Low: peak.Value, High: max(top, peak.Value), OK: true}
 	if a.Reject() && a.Rolled() {
 		a.Peak = f.peakMoment(peak, span.Span{From: c.From, To: to + 1})
 	}
+}
+
+// crest is the top of the parabola through the highest sample and its
+// neighbours: between two samples a second apart a rejected takeoff gains and
+// loses more than a knot.
+func (f *finder) crest(peak flightdata.Point) float64 {
+	a, okA := f.speed.Last(peak.At - 1)
+	c, okC := f.speed.Next(peak.At)
+	if !okA || !okC || peak.At.Sub(a.At) > f.speed.MaxAge() || c.At.Sub(peak.At) > f.speed.MaxAge() {
+		return peak.Value
+	}
+	h1, h2 := peak.At.Sub(a.At).Seconds(), c.At.Sub(peak.At).Seconds()
+	s1, s2 := (peak.Value-a.Value)/h1, (c.Value-peak.Value)/h2
+	bend := (s2 - s1) / (h1 + h2)
+	if bend >= 0 {
+		return peak.Value
+	}
+	slope := s1 + float64(bend*h1) // of the parabola at the peak sample
+	top := peak.Value - float64(slope*slope)/(4*bend)
+	return min(top, peak.Value+max(s1, 0)*h2)
 }
 
 // peakMoment is the middle of the samples that show the peak; it lies between
@@ -130,12 +151,14 @@ func (f *finder) standsAt(a, b, p flightdata.Point) span.Moment {
 	if b.At == 0 && b.Value == 0 {
 		return span.Within(p.At, p.At.Add(-f.speed.Period), p.At)
 	}
+	// The recorded speed lags and its last knots are noise: half a second.
+	slack := max(f.speed.Period/2, 500*time.Millisecond)
 	at := p.At
 	if slope := (b.Value - a.Value) / b.At.Sub(a.At).Seconds(); a.At > 0 && slope < 0 {
 		at = b.At.Add(time.Duration(-b.Value / slope * 1e9))
 	}
 	at = min(max(at, b.At), p.At.Add(f.speed.Period))
-	return span.Within(at, b.At, p.At.Add(f.speed.Period))
+	return span.Within(at, b.At.Add(-slack), p.At.Add(slack))
 }
 
 // thrustCut is the start of the final reduction: of the lever where it is
@@ -198,21 +221,22 @@ func (f *finder) lastHeld(s *flightdata.Series, c candidate) span.Moment {
 	return heldUntil(pts, i, eps)
 }
 
-// heldUntil interpolates the start of the ramp after plateau sample i by the
-// slope of the fall that follows, inside the bracket of the two samples.
+// heldUntil places the start of the ramp after plateau sample i. A ramp that
+// the samples resolve is drawn back to the plateau by its slope; a fall that
+// is over within a sample or two can have begun anywhere between the two, and
+// the middle is the best guess.
 func heldUntil(pts []flightdata.Point, i int, eps float64) span.Moment {
 	if i+1 >= len(pts) {
 		return span.Moment{}
 	}
 	a, b := pts[i], pts[i+1]
-	at := b.At
-	if i+2 < len(pts) {
-		slope := (pts[i+2].Value - b.Value) / pts[i+2].At.Sub(b.At).Seconds()
-		if slope < 0 {
-			at = b.At.Add(-time.Duration((a.Value - b.Value) / -slope * 1e9))
+	at := (a.At + b.At) / 2
+	if i+3 < len(pts) {
+		fall, next := b.Value-pts[i+2].Value, pts[i+2].Value-pts[i+3].Value
+		if fall > eps && next > fall/2 && next < fall*2 {
+			slope := fall / pts[i+2].At.Sub(b.At).Seconds()
+			at = b.At.Add(-time.Duration((a.Value - b.Value) / slope * 1e9))
 		}
-	} else {
-		at = (a.At + b.At) / 2
 	}
 	early := a.At
 	if i > 0 && pts[i-1].Value > a.Value+eps/3 {
@@ -254,10 +278,22 @@ func (f *finder) groundAttitude(c candidate, limit span.Instant) (float64, bool)
 		}
 	}
 	if len(v) == 0 {
-		return 0, false
+		// All of it was fast, as in a touch-and-go: the lowest attitude on the
+		// wheels before the last seconds.
+		return f.lowestPitch(span.Span{From: c.From.Add(-10 * time.Second), To: limit.Add(-2 * time.Second)})
 	}
 	slices.Sort(v)
 	return v[len(v)/2], true
+}
+
+func (f *finder) lowestPitch(sp span.Span) (float64, bool) {
+	low, ok := 0.0, false
+	for p := range f.rec.Get(flightdata.Pitch).Good(sp) {
+		if !f.airSet.Holds(p.At) && (!ok || p.Value < low) {
+			low, ok = p.Value, true
+		}
+	}
+	return low, ok
 }
 
 // riseBefore draws the rise back from t, where it is plain, to the attitude of

@@ -133,6 +133,9 @@ func (f *finder) accelerationBias(s *flightdata.Series, c candidate, sure flight
 		{From: c.From.Add(-25 * time.Second), To: c.From.Add(-5 * time.Second)},
 		{From: c.From, To: sure.At},
 	} {
+		if f.airSet.Overlaps(sp) {
+			continue // the attitude in flight is not that on the ground
+		}
 		if b, ok := f.biasOver(s, sp); ok {
 			return b, true
 		}

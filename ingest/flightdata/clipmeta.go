@@ -152,9 +152,7 @@ func (c ClipColumn) Value(word string) (float64, error) {
 }
 
 // baseName is the last element of a path of any system.
-func baseName(p string) string {
-	return p[strings.LastIndexAny(p, `/\`)+1:]
-}
+func baseName(p string) string { return p[strings.LastIndexAny(p, `/\`)+1:] }
 
 // ParseClipMeta reads the metadata of a clip. It refuses an unknown layout,
 // an unknown key, unit, kind or mask, and says which.

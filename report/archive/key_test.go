@@ -36,7 +36,8 @@ func TestFolderOf(t *testing.T) {
 		"control characters":  {flightdata.Identity{Tail: "A\x00\n\x1b[2J", Date: "2031-03-07"}, time.Time{}, "", "flights/2031/03/07/A____2J-01234567"},
 		"other letters":       {flightdata.Identity{Tail: "Ä\u202eÅ", Date: "2031-03-07"}, time.Time{}, "", "flights/2031/03/07/___-01234567"},
 		"long": {
-			flightdata.Identity{Tail: strings.Repeat("T", 500), Flight: strings.Repeat("F", 500), Date: "2031-03-07"}, start, "",
+			flightdata.Identity{Tail: strings.Repeat("T", 500), Flight: strings.Repeat("F", 500), Date: "2031-03-07"},
+			start, "",
 			"flights/2031/03/07/" + strings.Repeat("T", 30) + "-" + strings.Repeat("F", 30) + "-0411-01234567",
 		},
 	} {

@@ -98,6 +98,10 @@ func (d *drawing) strip(s Strip) {
 	h := s.height()
 	d.put(`<g class="panel">`, "\n")
 	d.rect("plot", d.time.Lo, d.y, d.time.Hi-d.time.Lo, h)
+	for _, t := range d.timeTicks() {
+		x := d.time.Pixel(t.Value)
+		d.line("grid", x, d.y, x, d.y+h)
+	}
 	if len(s.Bars) > 0 {
 		d.bars(s)
 	} else {
@@ -154,7 +158,10 @@ func (d *drawing) levels(s Strip, axis Axis) {
 	for _, l := range s.Levels {
 		y := axis.Pixel(l.V)
 		d.line("level", d.time.Lo, y, d.time.Hi, y)
-		at := max(y-3, axis.Hi+textSize-2)
+		at := y - 3
+		if at < axis.Hi+textSize-2 { // no room above
+			at = y + textSize
+		}
 		if l.Label != "" && math.Abs(at-last) > textSize+1 {
 			d.text("note", "start", d.time.Lo+4, at, l.Label)
 			last = at
@@ -162,14 +169,15 @@ func (d *drawing) levels(s Strip, axis Axis) {
 	}
 }
 
+func (d *drawing) timeTicks() []Tick { return Ticks(d.time.From, d.time.To, 13) }
+
 // timeAxis draws the common axis under the last panel.
 func (d *drawing) timeAxis() {
 	y := d.y - gap + 4
 	d.line("axis", d.time.Lo, y, d.time.Hi, y)
-	for _, t := range Ticks(d.time.From, d.time.To, 13) {
+	for _, t := range d.timeTicks() {
 		x := d.time.Pixel(t.Value)
 		d.line("axis", x, y, x, y+4)
-		d.line("grid", x, d.top, x, d.y-gap)
 		d.text("tick", "middle", x, y+4+textSize, t.Label)
 	}
 	d.text("unit", "start", 0, y+4+textSize, "seconds from onset")

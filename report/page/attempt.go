@@ -69,14 +69,14 @@ func origin(a archive.AttemptSummary) float64 {
 func instantTable(a archive.AttemptSummary) table {
 	t := table{Caption: "Instants, relative to the onset", Empty: "No instant of this attempt could be told.", Head: []head{
 		{Text: "Instant"}, {Text: "From onset", Unit: "s", Num: true}, {Text: "Uncertainty", Unit: "s", Num: true},
-		{Text: "Time", Unit: "UTC", Num: true}, {Text: "In the recording", Unit: "s", Num: true}, {Text: "Order"},
+		{Text: "Time", Unit: "UTC", Num: true}, {Text: "In the recording", Unit: "s", Num: true}, {Text: "Order not resolvable against"},
 	}}
 	zero := origin(a)
 	list := instants(a)
 	for i, m := range list {
 		var remark string
 		if i > 0 && m.name != onsetName && order(list[i-1].Moment, m.Moment) == notResolvable {
-			remark = "not resolvable against " + list[i-1].name
+			remark = list[i-1].name
 		}
 		t.Rows = append(t.Rows, []cell{
 			rowHead(m.name), num(signed(m.At-zero, 2)), num(bracket(m.Moment)), num(clockTenths(m.Moment)), num(Number(m.At, 2)), text(remark),

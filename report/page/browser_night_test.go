@@ -60,6 +60,9 @@ func testNarrow(t *testing.T, parent context.Context) {
 		if w := ask[int](b, `document.documentElement.scrollWidth`); w > 360 {
 			t.Errorf("%s page is %d px wide on a screen of 360", name, w)
 		}
+		if hidden := ask[bool](b, `[...document.querySelectorAll("figure:not([hidden])")].some((f) => { const c = f.querySelector(".cursor").getBoundingClientRect(), box = f.querySelector(".scroll").getBoundingClientRect(); return c.left < box.left || c.right > box.right; })`); hidden {
+			t.Errorf("%s page starts with its cursor out of sight", name)
+		}
 		if n := ask[int](b, `[...document.scripts].filter((s) => s.textContent.includes("alert") && s.type !== "application/json").length`); n != 0 {
 			t.Errorf("%s page runs %d scripts of its data", name, n)
 		}

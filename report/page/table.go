@@ -1,5 +1,7 @@
 package page
 
+import "unicode/utf8"
+
 // table is one table of a page. Every table is built in Go and drawn by one
 // template, so that alignment, units and scrolling are the same everywhere.
 type table struct {
@@ -32,6 +34,20 @@ type cell struct {
 	Key string
 	// Series names the parameter whose reading a cursor writes here.
 	Series string
+}
+
+// Class is the class of the cell. A text too long for one line wraps but keeps
+// a width that can be read; the others stay on their line.
+func (c cell) Class() string {
+	switch {
+	case c.Num:
+		return "num"
+	case c.Mono:
+		return "mono"
+	case utf8.RuneCountInString(c.Text) > 26:
+		return "wide"
+	}
+	return ""
 }
 
 func text(s string) cell    { return cell{Text: s} }

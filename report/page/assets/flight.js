@@ -87,7 +87,8 @@
 
 		const range = () => (view === "roll" ? data.roll : [data.from, data.to]);
 
-		function show(t) {
+		// With follow, a picture wider than its box is moved along.
+		function show(t, follow = true) {
 			const [from, to] = range();
 			cursor = Math.min(Math.max(t, from), to);
 			const rel = (cursor - data.zero) / 1e9;
@@ -99,10 +100,10 @@
 				if (td.textContent !== value) td.textContent = value;
 				td.nextElementSibling.textContent = at;
 			}
-			for (const svg of root.querySelectorAll("svg.strips")) place(svg, rel, text);
+			for (const svg of root.querySelectorAll("svg.strips")) place(svg, rel, text, follow);
 		}
 
-		function place(svg, rel, text) {
+		function place(svg, rel, text, follow) {
 			const d = svg.dataset, x = +d.lo + (rel - d.from) / (d.to - d.from) * (d.hi - d.lo);
 			let line = svg.querySelector(".cursor");
 			if (!line) {
@@ -115,6 +116,8 @@
 			line.setAttribute("x1", x);
 			line.setAttribute("x2", x);
 			line.setAttribute("visibility", x < +d.lo || x > +d.hi ? "hidden" : "visible");
+			const box = svg.parentElement, px = x * svg.getBoundingClientRect().width / svg.viewBox.baseVal.width;
+			if (follow && (px < box.scrollLeft + 40 || px > box.scrollLeft + box.clientWidth - 40)) box.scrollLeft = px - box.clientWidth / 2;
 			svg.setAttribute("aria-valuenow", rel.toFixed(2));
 			svg.setAttribute("aria-valuetext", text);
 		}
@@ -160,7 +163,7 @@
 				const box = svg.getBoundingClientRect(), d = svg.dataset;
 				const x = (e.clientX - box.left) / box.width * svg.viewBox.baseVal.width;
 				const rel = +d.from + (x - d.lo) / (d.hi - d.lo) * (d.to - d.from);
-				show(data.zero + rel * 1e9);
+				show(data.zero + rel * 1e9, false);
 			};
 			svg.addEventListener("pointermove", point);
 			svg.addEventListener("pointerdown", point);

@@ -141,24 +141,30 @@ func (k *cells) boolean(c *column, row int64, v bool) {
 }
 
 // floatState and intState are the states of numbers. A number that repeats, as
-// a discrete does, costs one comparison.
+// a discrete does, costs one comparison, and one that comes back no text.
 func (c *column) floatState(v float64) int32 {
-	if bits := int64(math.Float64bits(v)); !c.lastSet || c.lastBits != bits {
-		c.lastSet, c.lastBits = true, bits
-		c.lastID = c.word(wordOfFloat(v))
-		c.last = nil
-	}
-	if c.lastID == badState {
-		c.out.Bad++
-	}
-	return c.lastID
+	return c.bitsState(math.Float64bits(v), func() string { return wordOfFloat(v) })
 }
 
 func (c *column) intState(v int64) int32 {
-	if !c.lastSet || c.lastBits != v {
-		c.lastSet, c.lastBits = true, v
-		c.lastID = c.word(strconv.FormatInt(v, 10))
-		c.last = nil
+	return c.bitsState(uint64(v), func() string { return strconv.FormatInt(v, 10) })
+}
+
+// bitsState is the state of the number with these bits; word writes it.
+func (c *column) bitsState(bits uint64, word func() string) int32 {
+	if c.byBits == nil {
+		c.byBits = map[uint64]int32{}
+	}
+	if len(c.byBits) == 0 || c.lastBits != bits {
+		id, ok := c.byBits[bits]
+		if !ok {
+			id = c.word(word())
+			// As many as a column may have words, and then some.
+			if len(c.byBits) < 4*c.limits.Words {
+				c.byBits[bits] = id
+			}
+		}
+		c.lastBits, c.lastID = bits, id
 	}
 	if c.lastID == badState {
 		c.out.Bad++

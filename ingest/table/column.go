@@ -23,8 +23,8 @@ type column struct {
 	wordIDs  map[string]int32 // state of each word
 	last     []byte           // the latest text and its state: discretes repeat
 	lastID   int32
-	lastBits int64 // the same for numbers of binary containers
-	lastSet  bool
+	byBits   map[uint64]int32 // the same for numbers of binary containers
+	lastBits uint64
 	leap     int64 // row of the first leap second, -1 for none
 	zoneless bool  // timestamps without a zone were met
 }
@@ -256,9 +256,8 @@ func deleteFrom(m map[string]int32, gone func(string, int32) bool) {
 	}
 }
 
-// reserve makes room for times as many samples as there are.
-func (c *column) reserve(times float64) {
-	more := int(float64(c.out.Len())*times*1.05) + 16
+// reserve makes room for so many more samples.
+func (c *column) reserve(more int) {
 	switch c.want.As {
 	case Number:
 		c.out.Numbers = slices.Grow(c.out.Numbers, more)

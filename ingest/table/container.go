@@ -41,6 +41,16 @@ func (f *File) open() error {
 		}
 		return err
 	}
+	for i, magic := range [][]byte{arrowMagic, arrowMessage} {
+		if !bytes.HasPrefix(head, magic) {
+			continue
+		}
+		a, err := openArrow(f, around, i == 0)
+		if err == nil {
+			f.format, f.body = [...]string{"Arrow IPC file", "Arrow IPC stream"}[i]+around.suffix(), a
+		}
+		return err
+	}
 	c, err := openCSV(f, around)
 	if err != nil {
 		return err

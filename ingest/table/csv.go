@@ -21,6 +21,7 @@ type csvFile struct {
 	close func()
 	split splitter
 	fresh bool
+	marks []mark // of the columns before the block that is being read
 	// Whose rows are where: the line of a row is row + shift.
 	rows, shift int64
 	blank       int64 // blank lines that were skipped
@@ -175,10 +176,11 @@ func (c *csvFile) read(cols []*column, d *Data) error {
 		if err := c.f.bounded(cols, c.rows); err != nil {
 			return err
 		}
-		if !reserved && c.around == plain {
-			// The rest of the file will look like its first block.
+		if !reserved && c.raw.bytes >= c.f.size/8 {
+			// The rest of the file will look like its first part. What is in the
+			// buffers counts as read, but not yet as samples.
 			reserved = true
-			reserve(cols, float64(c.f.size-c.raw.bytes)/float64(n))
+			reserve(cols, float64(c.f.size-c.raw.bytes)/float64(c.raw.bytes))
 		}
 	}
 	if err := c.lastLine(fast.steps, d); err != nil {
@@ -192,12 +194,11 @@ func (c *csvFile) read(cols []*column, d *Data) error {
 	return nil
 }
 
+// reserve makes room for times as many samples as there are, and a few. It is
+// bounded by the size of the file, which is real.
 func reserve(cols []*column, times float64) {
-	if times <= 0 {
-		return
-	}
 	for _, col := range cols {
-		col.reserve(times)
+		col.reserve(int(float64(col.out.Len())*max(times, 0)*1.1) + 16)
 	}
 }
 
@@ -219,13 +220,15 @@ func (c *csvFile) block(fast *fastScan, cols []*column, n int, d *Data) error {
 		return c.nul(text)
 	}
 	if bytes.IndexByte(text, '"') < 0 {
-		marks := markAll(cols)
+		c.mark(cols)
 		if rows, ok := fast.block(c.w.buf[c.w.pos:c.w.end+slack], n, c.rows); ok {
 			c.rows += rows
 			c.w.pos += n
 			return nil
 		}
-		backAll(cols, marks)
+		for i, col := range cols {
+			col.back(c.marks[i])
+		}
 	}
 	return c.careful(fast.steps, n, d)
 }
@@ -330,16 +333,10 @@ func (c *csvFile) lastLine(steps []step, d *Data) error {
 	return c.row(steps, text, d)
 }
 
-func markAll(cols []*column) []mark {
-	marks := make([]mark, len(cols))
-	for i, col := range cols {
-		marks[i] = col.mark()
-	}
-	return marks
-}
-
-func backAll(cols []*column, marks []mark) {
-	for i, col := range cols {
-		col.back(marks[i])
+// mark remembers how far the columns have come.
+func (c *csvFile) mark(cols []*column) {
+	c.marks = c.marks[:0]
+	for _, col := range cols {
+		c.marks = append(c.marks, col.mark())
 	}
 }

@@ -7,9 +7,11 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strconv"
 	"testing"
 
+	"github.com/apache/arrow/go/v15/arrow/ipc"
 	"github.com/google/go-cmp/cmp"
 	"github.com/klauspost/compress/gzip"
 	"github.com/klauspost/compress/zstd"
@@ -128,7 +130,16 @@ func asParquet(t testing.TB, rows []cellRow, opt ...parquet.WriterOption) []byte
 // containers are the same rows in every container.
 func containers(t testing.TB, rows []cellRow) map[string][]byte {
 	text := asCSV(rows)
+	stream, file := asArrow(t, rows, false), asArrow(t, rows, true)
 	return map[string][]byte{
+		"Arrow IPC stream":         stream,
+		"Arrow IPC stream, zstd":   asArrow(t, rows, false, ipc.WithZstd()),
+		"Arrow IPC stream, lz4":    asArrow(t, rows, false, ipc.WithLZ4()),
+		"Arrow IPC stream gzip":    asGzip(t, stream),
+		"Arrow IPC stream zstd":    asZstd(t, stream),
+		"Arrow IPC file":           file,
+		"Arrow IPC file, zstd":     asArrow(t, rows, true, ipc.WithZstd()),
+		"Arrow IPC file gzip":      asGzip(t, file),
 		"CSV":                      text,
 		"CSV gzip":                 asGzip(t, text),
 		"CSV zstd":                 asZstd(t, text),
@@ -232,6 +243,13 @@ func TestContainersValues(t *testing.T) {
 	}
 }
 
+// allocated is how much memory was asked for since the start.
+func allocated() uint64 {
+	var m runtime.MemStats
+	runtime.ReadMemStats(&m)
+	return m.TotalAlloc
+}
+
 // Damage anywhere gives an error, a note or a wrong value, never a panic.
 func TestDamage(t *testing.T) {
 	for name, whole := range containers(t, sampleRows(300)) {
@@ -254,8 +272,12 @@ func TestDamage(t *testing.T) {
 				if err := os.WriteFile(path, b, 0o600); err != nil {
 					t.Fatal(err)
 				}
+				before := allocated()
 				if d, _, err := readRows(t, path); err == nil && d.Rows > 400 {
 					t.Errorf("case %d: %d rows out of 300", i, d.Rows)
+				}
+				if n := allocated() - before; n > 64<<20 {
+					t.Errorf("case %d: %d MiB of memory", i, n>>20)
 				}
 			}
 		})
@@ -268,6 +290,12 @@ func FuzzOpen(f *testing.F) {
 		f.Add(b)
 	}
 	f.Fuzz(func(t *testing.T, b []byte) {
+		before := allocated()
+		defer func() {
+			if n := allocated() - before; n > 256<<20 {
+				t.Errorf("%d MiB of memory", n>>20)
+			}
+		}()
 		file, err := table.Open(put(t, b), table.Options{Limits: table.Limits{
 			LineBytes: 1 << 20, Rows: 1 << 16, Samples: 1 << 18, Decompressed: 16 << 20, PageBytes: 4 << 20,
 		}})

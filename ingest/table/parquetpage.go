@@ -75,6 +75,11 @@ func (p *parquetFile) page(page parquet.Page, c *column, at, end int64) (int64, 
 	} else if int64(len(levels)) != n {
 		return at, &fault{cause: fmt.Sprintf("a page of %d values has %d definition levels", n, len(levels)), remedy: transferAgain}
 	}
+	if n > 0 {
+		// The other pages of the group will be about as full as this one. The
+		// rows of the group were held against its page headers before.
+		c.reserve(int(min(min(present, n)*(end-at)/n, p.f.limits.Samples)))
+	}
 	s := samples{l: l, c: c, v: values, ids: ids, present: int(present)}
 	if !s.add(levels, at, n) {
 		return at, &fault{cause: "a page has fewer values than its definition levels say", remedy: transferAgain}

@@ -80,7 +80,7 @@ func decompress(r io.Reader, c compression, l *Limits) (io.Reader, func(), error
 		return &cap64{z, l.Decompressed}, nothing, nil
 	case zstdded:
 		// One at a time means in this goroutine: the decoder starts none.
-		z, err := zstd.NewReader(bufio.NewReaderSize(r, piece), zstd.WithDecoderConcurrency(1),
+		z, err := zstd.NewReader(bufio.NewReaderSize(r, piece), zstd.WithDecoderConcurrency(1), zstd.WithDecoderLowmem(true),
 			zstd.WithDecoderMaxWindow(uint64(max(l.PageBytes, zstd.MinWindowSize))), zstd.WithDecoderMaxMemory(uint64(l.PageBytes)))
 		if err != nil {
 			return nil, nothing, fmt.Errorf("zstd: %w", err)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"iter"
+	"slices"
 	"strings"
 
 	"rollonset/report/archive"
@@ -40,11 +41,19 @@ func publish(job Job, run *archive.Run, results []Result) error {
 	return nil
 }
 
-// summaries yields the summaries of the results in path order.
+// summaries yields the summaries of the results in the order of their flight
+// folders, which is the order of the tables.
 func summaries(results []Result) iter.Seq2[archive.Summary, error] {
+	var sorted []*archive.Summary
+	for _, r := range results {
+		if r.Summary != nil {
+			sorted = append(sorted, r.Summary)
+		}
+	}
+	slices.SortFunc(sorted, func(a, b *archive.Summary) int { return strings.Compare(a.Flight.Folder, b.Flight.Folder) })
 	return func(yield func(archive.Summary, error) bool) {
-		for _, r := range results {
-			if r.Summary != nil && !yield(*r.Summary, nil) {
+		for _, s := range sorted {
+			if !yield(*s, nil) {
 				return
 			}
 		}

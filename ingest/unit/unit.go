@@ -129,14 +129,15 @@ func buildTable() []entry {
 	return t
 }
 
-// Parse finds the unit with that symbol or spelling. "" and "1" are the plain
-// number. The error proposes the nearest unit that exists.
+// Parse finds the unit with that symbol or spelling, in any case: no two units
+// differ in case alone. "" and "1" are the plain number. The error lists the
+// units that exist.
 func Parse(s string) (Unit, error) {
 	name := strings.TrimSpace(s)
 	if name == "" || name == "1" {
 		return Unit{}, nil
 	}
-	for i, e := range table { // exact first: "g" and "G", "M" and "m" must not fold
+	for i, e := range table {
 		if e.symbol == name {
 			return Unit{e.symbol, e.dim, i + 1}, nil
 		}
@@ -187,8 +188,9 @@ type Conversion struct {
 	Shift  float64
 }
 
-// Apply converts one value.
-func (c Conversion) Apply(v float64) float64 { return v*c.Factor + c.Shift }
+// Apply converts one value. The product is rounded before the sum, because a
+// processor may fuse the two otherwise and give other bits than its neighbour.
+func (c Conversion) Apply(v float64) float64 { return float64(v*c.Factor) + c.Shift }
 
 // Identity says whether the conversion changes nothing.
 func (c Conversion) Identity() bool { return c.Factor == 1 && c.Shift == 0 }

@@ -1,7 +1,9 @@
 package ingest
 
 import (
+	"crypto/sha256"
 	"encoding/csv"
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
@@ -217,13 +219,14 @@ func (l *FlightList) byFile(name string) *FlightEntry {
 // near is how far the start of a recording may lie from the listed start.
 const near = 2 * time.Hour
 
-// matches finds the entries that can be this recording's: by file name when
-// the list names it, else by tail with every further thing that both know.
-func (l *FlightList) matches(file string, id flightdata.Identity, start time.Time) []*FlightEntry {
+// Match finds the entry that is this recording's: by file name when the list
+// names it, else by tail with every further thing that both know. Without one
+// that is certain it is nil, with the reason.
+func (l *FlightList) Match(file string, id flightdata.Identity, start time.Time) (*FlightEntry, string) {
 	if e := l.byFile(file); e != nil {
-		return []*FlightEntry{e}
+		return e, ""
 	}
-	var out []*FlightEntry
+	var found []*FlightEntry
 	for i := range l.Entries {
 		e := &l.Entries[i]
 		differ := func(a, b string) bool { return a != "" && b != "" && !strings.EqualFold(a, b) }
@@ -232,10 +235,16 @@ func (l *FlightList) matches(file string, id flightdata.Identity, start time.Tim
 		case differ(e.Flight, id.Flight) || differ(e.Date, id.Date):
 		case !e.Start.IsZero() && !start.IsZero() && e.Start.Sub(start).Abs() > near:
 		default:
-			out = append(out, e)
+			found = append(found, e)
 		}
 	}
-	return out
+	switch len(found) {
+	case 0:
+		return nil, "the flight list has no entry for it"
+	case 1:
+		return found[0], ""
+	}
+	return nil, fmt.Sprintf("the flight list has %d entries that could be it (lines %d and %d): none is used", len(found), found[0].Line, found[1].Line)
 }
 
 // listed joins the flight list to a recording, or notes why it cannot.
@@ -243,17 +252,11 @@ func (b *builder) listed(rec *flightdata.Recording) {
 	if b.known.list == nil {
 		return
 	}
-	found := b.known.list.matches(filepath.Base(b.path), rec.Identity, rec.Start)
-	switch len(found) {
-	case 0:
-		b.note("", "the flight list has no entry for it")
-		return
-	case 1:
-	default:
-		b.note("", "the flight list has %d entries that could be it (lines %d and %d): none is used", len(found), found[0].Line, found[1].Line)
+	e, why := b.known.list.Match(filepath.Base(b.path), rec.Identity, rec.Start)
+	if e == nil {
+		b.note("", "%s", why)
 		return
 	}
-	e := found[0]
 	fill := func(to *string, from string) {
 		if *to == "" {
 			*to = from
@@ -279,7 +282,7 @@ func (b *builder) listed(rec *flightdata.Recording) {
 
 // planOf gives the listed figures in the units that the program works in.
 func (b *builder) planOf(e *FlightEntry) *flightdata.Plan {
-	p := &flightdata.Plan{Line: e.Line, List: b.known.list.Path}
+	p := &flightdata.Plan{List: b.known.list.Path, Line: e.Line, Entry: e.Hash()}
 	set := func(to **float64, name string, want unit.Unit) {
 		f, ok := e.figures[name]
 		if !ok {
@@ -325,6 +328,18 @@ func (l *FlightList) Unmatched(lines map[int]bool) []FlightEntry {
 		}
 	}
 	return out
+}
+
+// Hash is the SHA-256, hex, of what the entry says, whatever its line.
+func (e FlightEntry) Hash() string {
+	h := sha256.New()
+	fmt.Fprintf(h, "%q", []string{e.File, e.Tail, e.Type, e.Flight, e.Aerodrome, e.Runway, e.Date, e.Start.Format(time.RFC3339Nano)})
+	for _, c := range figureColumns {
+		if f, ok := e.figures[c.name]; ok {
+			fmt.Fprintf(h, "%s %v %s\n", c.name, f.value, f.unit)
+		}
+	}
+	return hex.EncodeToString(h.Sum(nil))
 }
 
 // String names the flight of an entry for accounts.

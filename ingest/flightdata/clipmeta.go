@@ -208,8 +208,9 @@ type (
 		To   span.Instant `json:"to_ns"`
 	}
 	clipPlan struct {
-		Line          int    `json:"line"`
 		List          string `json:"list"`
+		Line          int    `json:"line"`
+		Entry         string `json:"entry"`
 		PlannedFlap   *exact `json:"planned_flap"`
 		V1            *exact `json:"v1_kt"`
 		VR            *exact `json:"vr_kt"`
@@ -217,7 +218,6 @@ type (
 		CG            *exact `json:"cg_percent"`
 		Trim          *exact `json:"trim"`
 		RunwayLengthM *exact `json:"runway_m"`
-		Expected      bool   `json:"expected"`
 	}
 	clipLife struct {
 		Parameter Parameter `json:"parameter"`
@@ -280,8 +280,8 @@ func (m ClipMeta) MarshalJSON() ([]byte, error) {
 	}
 	if p := m.Plan; p != nil {
 		w.Plan = &clipPlan{
-			p.Line, p.List, (*exact)(p.PlannedFlap), (*exact)(p.V1), (*exact)(p.VR), (*exact)(p.Weight),
-			(*exact)(p.CG), (*exact)(p.Trim), (*exact)(p.RunwayLengthM), p.Expected,
+			p.List, p.Line, p.Entry, (*exact)(p.PlannedFlap), (*exact)(p.V1), (*exact)(p.VR), (*exact)(p.Weight),
+			(*exact)(p.CG), (*exact)(p.Trim), (*exact)(p.RunwayLengthM),
 		}
 	}
 	for _, s := range m.Windows {
@@ -346,8 +346,8 @@ func (m *ClipMeta) fill(w clipJSON) error {
 	}
 	if p := w.Plan; p != nil {
 		m.Plan = &Plan{
-			p.Line, p.List, (*float64)(p.PlannedFlap), (*float64)(p.V1), (*float64)(p.VR), (*float64)(p.Weight),
-			(*float64)(p.CG), (*float64)(p.Trim), (*float64)(p.RunwayLengthM), p.Expected,
+			p.List, p.Line, p.Entry, (*float64)(p.PlannedFlap), (*float64)(p.V1), (*float64)(p.VR), (*float64)(p.Weight),
+			(*float64)(p.CG), (*float64)(p.Trim), (*float64)(p.RunwayLengthM),
 		}
 	}
 	for _, s := range w.Windows {

@@ -31,10 +31,13 @@ type Identity struct {
 // empty strings were not listed. Units: deg or the unit of the flap lever,
 // kt, kg, % MAC, the unit of the stabilizer trim, m.
 type Plan struct {
-	Line                                                 int // line of the entry in the list
-	List                                                 string
+	List string
+	Line int // line of the entry in the list
+	// Entry is the SHA-256, hex, of what the entry says: a result was made with
+	// the same entry only if this is the same.
+	Entry string
+
 	PlannedFlap, V1, VR, Weight, CG, Trim, RunwayLengthM *float64
-	Expected                                             bool // listed as a flight whose recording is awaited
 }
 
 // Life is what a series showed over the whole recording, the proof that its

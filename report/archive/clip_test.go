@@ -161,7 +161,7 @@ func drawRecording(t *rapid.T) *flightdata.Recording {
 		r.Start = time.Unix(rapid.Int64Range(0, 4e9).Draw(t, "start"), rapid.Int64Range(0, 999999999).Draw(t, "ns")).UTC()
 	}
 	if rapid.Bool().Draw(t, "planned") {
-		r.Plan = &flightdata.Plan{Line: 3, List: "night list.csv", V1: ptr(rapid.Float64().Draw(t, "v1")), Expected: true}
+		r.Plan = &flightdata.Plan{Line: 3, List: "night list.csv", Entry: "5e1f", V1: ptr(rapid.Float64().Draw(t, "v1"))}
 	}
 	for range rapid.IntRange(0, 2).Draw(t, "notes") {
 		r.Notes = append(r.Notes, flightdata.Note{Place: text.Draw(t, "place"), Text: text.Draw(t, "note")})

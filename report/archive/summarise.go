@@ -77,7 +77,7 @@ func flight(r *flightdata.Recording, key string) Flight {
 	}
 	if p := r.Plan; p != nil {
 		f.Plan = &Plan{
-			List: fileBase(p.List), Line: p.Line, PlannedFlap: listed(p.PlannedFlap), V1: listed(p.V1), VR: listed(p.VR),
+			List: fileBase(p.List), Entry: p.Entry, Line: p.Line, PlannedFlap: listed(p.PlannedFlap), V1: listed(p.V1), VR: listed(p.VR),
 			Weight: listed(p.Weight), CG: listed(p.CG), Trim: listed(p.Trim), Runway: listed(p.RunwayLengthM),
 		}
 	}

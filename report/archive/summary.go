@@ -42,6 +42,7 @@ type Flight struct {
 // Plan is the flight-list entry, null fields were not listed.
 type Plan struct {
 	List        string   `json:"list"`
+	Entry       string   `json:"entry"` // SHA-256 of what the entry says, hex
 	Line        int      `json:"line"`
 	PlannedFlap *float64 `json:"planned_flap"`
 	V1          *float64 `json:"v1_kt"`

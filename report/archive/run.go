@@ -26,7 +26,8 @@ type Run struct {
 type RecordingLine struct {
 	File    string `json:"file"`    // path as given
 	Status  string `json:"status"`  // "processed", "skipped" (done before) or "unreadable"
-	Problem string `json:"problem"` // why it could not be read, "" otherwise
+	Problem string `json:"problem"` // why it could not be read, or was skipped; "" otherwise
+	Remedy  string `json:"remedy"`  // what to do about the problem
 	Key     string `json:"key"`
 	Folder  string `json:"folder"` // of the flight, relative to the archive
 	Profile string `json:"profile"`

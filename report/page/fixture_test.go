@@ -278,7 +278,7 @@ func fixtureRun() archive.Run {
 		FlightList: "flights.csv",
 		Recordings: []archive.RecordingLine{
 			{File: "in/a.csv", Status: "processed"}, {File: "in/b.csv", Status: "processed"}, {File: "in/c.csv", Status: "processed"},
-			{File: "in/d.csv", Status: "unreadable", Problem: "in/d.csv:1: no time column TIME\nhint: name the column under time.column of the profile"},
+			{File: "in/d.csv", Status: "unreadable", Problem: "in/d.csv:1: no time column TIME", Remedy: "name the column under time.column of the profile"},
 			{File: "in/e.parquet", Status: "unreadable", Problem: "in/e.parquet: the file ends in the middle of its footer"},
 		},
 		Missing: []string{"ZZ-Q03 MA311 2031-03-07"},

@@ -73,7 +73,7 @@ func Night(w io.Writer, run archive.Run, summaries iter.Seq2[archive.Summary, er
 		n.add(s)
 	}
 	v := nightView{
-		Headline: "Night of " + known(dayOf(run.Started), "unknown date"), RunLine: runLine(run),
+		Headline: n.headline(), RunLine: runLine(run),
 		Opening: n.opening(run), Unreadable: unreadableTable(run), Missing: missingTable(run), HasMissing: len(run.Missing) > 0,
 		Events: n.eventTable(), Attempts: n.attemptTable(), Coverage: n.coverageTable(), Life: n.lifeTable(),
 		Caution: n.caution, Trends: o.Trends,
@@ -91,12 +91,14 @@ type night struct {
 	caution  string
 	flights  int
 	attempts int
-	outcomes map[string]int
-	events   []ranked
-	rows     [][]cell
-	checks   []string // in the order in which they first came
-	coverage map[string]*told
-	life     map[lifeKey]int
+	// first and last are the dates of the flights, 2006-01-02, "" for none.
+	first, last string
+	outcomes    map[string]int
+	events      []ranked
+	rows        [][]cell
+	checks      []string // in the order in which they first came
+	coverage    map[string]*told
+	life        map[lifeKey]int
 }
 
 // ranked is a row of the event table with what it is sorted by.
@@ -113,8 +115,26 @@ type told struct {
 
 type lifeKey struct{ tail, check, why string }
 
+// headline names the days of the flights, not the day of the run: the page is
+// a function of the recordings.
+func (n *night) headline() string {
+	switch {
+	case n.first == "":
+		return "Takeoffs of recordings without a date"
+	case n.first == n.last:
+		return "Takeoffs of " + day(n.first)
+	}
+	return "Takeoffs from " + day(n.first) + " to " + day(n.last)
+}
+
 func (n *night) add(s archive.Summary) {
 	n.flights++
+	if d := s.Flight.Date; d != "" {
+		if n.first == "" || d < n.first {
+			n.first = d
+		}
+		n.last = max(n.last, d)
+	}
 	if n.caution == "" {
 		n.caution = s.Caution
 	}
@@ -146,7 +166,7 @@ func (n *night) addAttempt(s archive.Summary, a archive.AttemptSummary, href str
 			worst = e.Severity
 		}
 		n.events = append(n.events, ranked{e.Severity, []cell{
-			severityCell(e.Severity), {Text: EventText(e, a), Href: link}, text(known(f.Tail, "tail not known")),
+			severityCell(e.Severity), {Text: EventText(e, a), Href: link}, text(nameOf(s)),
 			text(known(f.Flight, None)), when, {Text: a.Outcome}, mono(a.ID),
 		}})
 	}
@@ -169,10 +189,14 @@ func (n *night) addAttempt(s archive.Summary, a archive.AttemptSummary, href str
 		peak = Number(a.PeakSpeed.Value, 0)
 	}
 	n.rows = append(n.rows, []cell{
-		when, text(known(f.Tail, "not known")), text(known(f.Flight, None)), text(known(f.Type, None)), text(known(strings.TrimSpace(f.Aerodrome+" "+f.Runway), None)),
+		when, text(nameOf(s)), text(known(f.Flight, None)), text(known(f.Type, None)), text(known(strings.TrimSpace(f.Aerodrome+" "+f.Runway), None)),
 		num(strconv.Itoa(a.Number)), {Text: a.Outcome, Href: link}, num(peak), num(strconv.Itoa(out)), num(strconv.Itoa(untold)), text(warning), severityCell(worst),
 	})
 }
+
+// nameOf names the aircraft of a flight, or its recording where the tail is
+// not known.
+func nameOf(s archive.Summary) string { return known(s.Flight.Tail, s.Recording.File) }
 
 // whenCell is the date and time of an attempt; its text sorts as time does.
 func whenCell(f archive.Flight, a archive.AttemptSummary) cell {
@@ -200,7 +224,7 @@ func (n *night) addCoverage(s archive.Summary) {
 		t.told += c.Told
 		t.attempts += c.Attempts
 		if !c.Life {
-			n.life[lifeKey{known(s.Flight.Tail, "tail not known"), c.Check, c.LifeWhy}]++
+			n.life[lifeKey{nameOf(s), c.Check, c.LifeWhy}]++
 		}
 	}
 	for _, a := range s.Attempts {

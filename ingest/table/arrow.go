@@ -10,7 +10,6 @@ import (
 	"github.com/apache/arrow/go/v15/arrow"
 	"github.com/apache/arrow/go/v15/arrow/array"
 	"github.com/apache/arrow/go/v15/arrow/ipc"
-	"github.com/apache/arrow/go/v15/arrow/memory"
 )
 
 // arrowFile reads Arrow IPC, batch by batch. A file is a stream between a
@@ -104,8 +103,10 @@ func (a *arrowFile) start() error {
 	if a.length > 0 {
 		src = io.LimitReader(src, a.length)
 	}
-	a.in = &messages{src: src, limits: &a.f.limits, isFile: a.isFile}
-	a.r, err = ipc.NewReader(a.in, ipc.WithAllocator(memory.NewGoAllocator()))
+	// A message lies in memory as a whole, as its buffers, and padded.
+	mem := &boundedMemory{most: 4 * a.f.limits.PageBytes}
+	a.in = &messages{src: src, limits: &a.f.limits, isFile: a.isFile, memory: mem}
+	a.r, err = ipc.NewReader(a.in, ipc.WithAllocator(mem))
 	if err != nil {
 		return wrap(a.f.path, "schema", err, transferAgain)
 	}

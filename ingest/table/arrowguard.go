@@ -22,6 +22,7 @@ type messages struct {
 	src    io.Reader
 	limits *Limits
 	isFile bool // a footer, and not always an end mark, follows the messages
+	memory *boundedMemory
 
 	pending  []byte // of the message that is being handed on
 	meta     []byte
@@ -55,6 +56,7 @@ var endMark = []byte{0xff, 0xff, 0xff, 0xff, 0, 0, 0, 0}
 // next takes the next message from the stream, checks it and makes it
 // pending. io.EOF means that the stream ended without an end mark.
 func (m *messages) next() error {
+	m.memory.next()
 	var prefix [8]byte
 	if _, err := io.ReadFull(m.src, prefix[:4]); err != nil {
 		return err
@@ -133,7 +135,9 @@ func (m *messages) takeBody() error {
 	header := root.table(root.field(2))
 	switch root.byte(root.field(1)) {
 	case schemaMessage:
-		return m.checkFields(header.vector(header.field(1)), 0, new(int))
+		header.vector(header.field(2), 4) // metadata
+		header.vector(header.field(3), 8) // features
+		return m.checkFields(header.vector(header.field(1), 4), 0, new(int))
 	case dictionaryMessage:
 		header = header.table(header.field(1))
 	case recordMessage:
@@ -143,8 +147,12 @@ func (m *messages) takeBody() error {
 	return m.checkBuffers(root, lengthAt, header)
 }
 
+// unionType is the one type whose description holds a list.
+const unionType = 14
+
 // checkFields walks over the fields of a schema. The library does so without
-// bounds, and a field that holds itself would exhaust its stack.
+// bounds: a field that holds itself would exhaust its stack, and it makes room
+// for as many entries as a list claims to have, which vector refuses.
 func (m *messages) checkFields(fields flatVector, depth int, count *int) error {
 	const deepest = 32
 	if *count += fields.n; *count > 4*m.limits.Columns || depth > deepest {
@@ -152,10 +160,13 @@ func (m *messages) checkFields(fields flatVector, depth int, count *int) error {
 	}
 	for i := range fields.n {
 		field := fields.t.table(fields.at + 4*i)
-		if children := field.field(5); children > 0 {
-			if err := m.checkFields(field.vector(children), depth+1, count); err != nil {
-				return err
-			}
+		field.vector(field.field(6), 4) // metadata
+		if typ := field.field(3); typ > 0 && field.byte(field.field(2)) == unionType {
+			union := field.table(typ)
+			union.vector(union.field(1), 4) // which child is which type
+		}
+		if err := m.checkFields(field.vector(field.field(5), 4), depth+1, count); err != nil {
+			return err
 		}
 	}
 	return nil
@@ -167,13 +178,13 @@ func (m *messages) checkBuffers(root flatTable, lengthAt int, batch flatTable) e
 	if rows := batch.int64(batch.field(0)); rows < 0 || rows > m.limits.Rows {
 		return &fault{cause: fmt.Sprintf("the message before byte %d claims %d rows, the limit is %d", m.pos, rows, m.limits.Rows), remedy: raiseLimit}
 	}
-	nodes := batch.vector(batch.field(1))
+	nodes := batch.vector(batch.field(1), 16)
 	for i := range nodes.n {
 		if n := batch.int64(nodes.at + 16*i); n < 0 || n > m.limits.Rows {
 			return &fault{cause: fmt.Sprintf("the message before byte %d claims a column of %d rows", m.pos, n), remedy: transferAgain}
 		}
 	}
-	buffers := batch.vector(batch.field(2))
+	buffers := batch.vector(batch.field(2), 16)
 	body := m.body.Bytes()
 	var sum int64
 	for i := range buffers.n {
@@ -312,10 +323,14 @@ func (t flatTable) table(at int) flatTable {
 	return flatTable{t.b, at + int(binary.LittleEndian.Uint32(t.b[at:]))}
 }
 
-func (t flatTable) vector(at int) flatVector {
+// The elements of a vector are width bytes each; a vector that claims more of
+// them than there are bytes panics like any look behind the end.
+func (t flatTable) vector(at, width int) flatVector {
 	if at == 0 {
 		return flatVector{t: t}
 	}
 	at += int(binary.LittleEndian.Uint32(t.b[at:]))
-	return flatVector{t: t, at: at + 4, n: int(binary.LittleEndian.Uint32(t.b[at:]))}
+	v := flatVector{t: t, at: at + 4, n: int(binary.LittleEndian.Uint32(t.b[at:]))}
+	_ = t.b[v.at : v.at+v.n*width]
+	return v
 }

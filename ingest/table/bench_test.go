@@ -9,6 +9,9 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/apache/arrow/go/v15/arrow"
+	"github.com/apache/arrow/go/v15/arrow/array"
+	"github.com/apache/arrow/go/v15/arrow/memory"
 	"github.com/parquet-go/parquet-go"
 
 	"rollonset/ingest/table"
@@ -126,4 +129,38 @@ func BenchmarkParquetSnappy(b *testing.B) {
 func BenchmarkParquetZstd(b *testing.B) {
 	file := benchParquet(b, "zstd")
 	bench(b, file, len(file))
+}
+
+func BenchmarkArrowStream(b *testing.B) {
+	file := benchArrow(b)
+	bench(b, file, len(file))
+}
+
+func benchArrow(b *testing.B) []byte {
+	fields := make([]arrow.Field, benchColumns)
+	for c := range fields {
+		fields[c] = arrow.Field{Name: fmt.Sprintf("c%02d", c), Type: arrow.PrimitiveTypes.Float64, Nullable: true}
+	}
+	schema := arrow.NewSchema(fields, nil)
+	cells := make([]map[int]float64, benchColumns)
+	for c := range cells {
+		cells[c] = map[int]float64{}
+	}
+	benchCells(func(row, c int, v float64, _ int) { cells[c][row] = v })
+	builder := array.NewRecordBuilder(memory.NewGoAllocator(), schema)
+	var batches []arrow.Record
+	for from := 0; from < benchRows; from += 9600 {
+		for c, column := range cells {
+			f := builder.Field(c).(*array.Float64Builder)
+			for row := from; row < from+9600; row++ {
+				if v, ok := column[row]; ok {
+					f.Append(v)
+				} else {
+					f.AppendNull()
+				}
+			}
+		}
+		batches = append(batches, builder.NewRecord())
+	}
+	return writeArrow(b, schema, batches, false)
 }

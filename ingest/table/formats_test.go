@@ -256,9 +256,9 @@ func TestDamage(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			r := rand.New(rand.NewPCG(3, 4))
 			path := put(t, whole)
-			for i := range 120 {
+			for i := range 200 {
 				b := bytes.Clone(whole)
-				switch at := r.IntN(len(b)); i % 4 {
+				switch at := r.IntN(len(b)); i % 5 {
 				case 0:
 					b = b[:at]
 				case 1:
@@ -266,6 +266,10 @@ func TestDamage(t *testing.T) {
 				case 2:
 					// The end of a binary file is where its description lies.
 					b[len(b)-1-r.IntN(min(len(b), 1500))] ^= byte(1 + r.IntN(255))
+				case 3:
+					// The start of an Arrow file is its schema. This asked the library
+					// for more memory than there is.
+					b[r.IntN(min(len(b), 1200))] ^= byte(1 + r.IntN(255))
 				default:
 					clear(b[at:min(at+64, len(b))])
 				}

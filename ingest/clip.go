@@ -12,22 +12,31 @@ import (
 // openClip reads a clip of ours: canonical names and units, masks as they were
 // decided on the whole recording, and everything else from its metadata.
 func openClip(path string, f *table.File, text string, profiles []*profile.Profile) (*flightdata.Recording, *profile.Profile, error) {
-	var meta flightdata.ClipMeta
-	if err := meta.UnmarshalJSON([]byte(text)); err != nil {
-		return nil, nil, &Error{File: path, Place: "metadata " + flightdata.ClipKey, Cause: err.Error(), Remedy: "take the clip from the archive again", Err: err}
-	}
-	prof := clipProfile(meta, profiles)
-	if prof == nil {
-		return nil, nil, &Error{
-			File: path, Cause: fmt.Sprintf("the clip was judged with profile %s, which is not among the profiles given", meta.Profile.Name),
-			Remedy: "give the folder that holds it with --profiles; the archive keeps a copy under profiles/",
-		}
+	prof, meta, err := clipHead(path, text, profiles)
+	if err != nil {
+		return nil, nil, err
 	}
 	series, err := clipSeries(path, f, meta)
 	if err != nil {
 		return nil, nil, err
 	}
 	return meta.Restore(series), prof, nil
+}
+
+// clipHead reads the metadata of a clip and finds its profile.
+func clipHead(path, text string, profiles []*profile.Profile) (*profile.Profile, flightdata.ClipMeta, error) {
+	meta, err := flightdata.ParseClipMeta([]byte(text))
+	if err != nil {
+		return nil, meta, &Error{File: path, Place: "metadata " + flightdata.ClipKey, Cause: err.Error(), Remedy: "take the clip from the archive again", Err: err}
+	}
+	prof := clipProfile(meta, profiles)
+	if prof == nil {
+		return nil, meta, &Error{
+			File: path, Cause: fmt.Sprintf("the clip was judged with profile %s, which is not among the profiles given", meta.Profile.Name),
+			Remedy: "give the folder that holds it with --profiles; the archive keeps a copy under profiles/",
+		}
+	}
+	return prof, meta, nil
 }
 
 // clipProfile prefers the very profile by its hash, then one of that name: a

@@ -317,19 +317,6 @@ func (b *builder) canonical(p flightdata.Parameter, other string) unit.Unit {
 	return unit.Must(other)
 }
 
-// Unmatched lists the entries that none of the recordings was joined with, as
-// flights that were flown and whose recording did not come. lines are the
-// lines that were used.
-func (l *FlightList) Unmatched(lines map[int]bool) []FlightEntry {
-	var out []FlightEntry
-	for _, e := range l.Entries {
-		if !lines[e.Line] {
-			out = append(out, e)
-		}
-	}
-	return out
-}
-
 // Hash is the SHA-256, hex, of what the entry says, whatever its line.
 func (e FlightEntry) Hash() string {
 	h := sha256.New()

@@ -36,7 +36,7 @@ func (a account) text(w io.Writer) error {
 	c := a.run.Counts
 	fmt.Fprintf(b, "%s came in: %d processed, %d unreadable", plural(c.Received, "recording"), c.Processed, c.Unreadable)
 	if c.Skipped > 0 {
-		fmt.Fprintf(b, ", %d the same as another", c.Skipped)
+		fmt.Fprintf(b, ", %d skipped (done before, or the same as another)", c.Skipped)
 	}
 	fmt.Fprintf(b, ".\n%s: %s, %s.\n", plural(c.Attempts, "takeoff attempt"), plural(c.Takeoffs, "lift-off"), plural(c.Rejects, "reject"))
 	a.problems(b)
@@ -63,12 +63,12 @@ func (a account) problems(b *strings.Builder) {
 		b.WriteString("\nCould not be read:\n")
 		for _, r := range a.results {
 			if r.Status == batch.Unreadable {
-				fmt.Fprintf(b, "  %s\n", r.Problem)
+				fmt.Fprintf(b, "  %s\n", r.Problem+remedy(r.Remedy))
 			}
 		}
 	}
 	for _, r := range a.results {
-		if r.Status == batch.Skipped {
+		if r.Status == batch.Skipped && r.Summary == nil {
 			fmt.Fprintf(b, "  %s: %s\n", r.File, r.Problem)
 		}
 	}
@@ -81,6 +81,13 @@ func (a account) problems(b *strings.Builder) {
 	if n := len(a.leftAlone); n > 0 {
 		fmt.Fprintf(b, "\nLeft alone, not recordings: %s\n", strings.Join(a.leftAlone[:min(n, 5)], ", ")+more(n-5))
 	}
+}
+
+func remedy(s string) string {
+	if s == "" {
+		return ""
+	}
+	return "; " + s
 }
 
 func more(n int) string {

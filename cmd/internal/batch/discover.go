@@ -25,6 +25,7 @@ type Found struct {
 type Problem struct {
 	Path   string
 	Reason string
+	Remedy string
 }
 
 // Discover finds the recordings that the paths lead to. A file that is named
@@ -42,7 +43,7 @@ func Discover(paths []string, except ...string) Found {
 		info, err := os.Stat(p)
 		switch {
 		case err != nil:
-			out.Problems = append(out.Problems, Problem{p, reason(err) + "; check the path"})
+			out.Problems = append(out.Problems, Problem{p, reason(err), "check the path"})
 		case !info.IsDir():
 			out.Recordings = append(out.Recordings, p)
 		default:
@@ -60,7 +61,7 @@ func (f *Found) folder(root string, skip map[string]bool) {
 	_ = filepath.WalkDir(root, func(p string, d fs.DirEntry, err error) error {
 		switch {
 		case err != nil:
-			f.Problems = append(f.Problems, Problem{p, reason(err) + "; check its permissions"})
+			f.Problems = append(f.Problems, Problem{p, reason(err), "check its permissions"})
 			return nil
 		case p != root && strings.HasPrefix(d.Name(), "."):
 			if d.IsDir() {
@@ -75,7 +76,7 @@ func (f *Found) folder(root string, skip map[string]bool) {
 		return nil
 	})
 	if len(f.Recordings) == before && len(f.Problems) == problems {
-		f.Problems = append(f.Problems, Problem{root, "there is no recording in this folder; name the folder that holds the CSV, Parquet or Arrow files"})
+		f.Problems = append(f.Problems, Problem{root, "there is no recording in this folder", "name the folder that holds the CSV, Parquet or Arrow files"})
 	}
 }
 

@@ -21,18 +21,18 @@ func upFrom(folder string) string {
 
 // publish writes the tables and the night page of a run. Both are functions
 // of the summaries in the archive.
-func publish(job Job, run *archive.Run, results []Result) error {
-	if _, err := job.Archive.WriteTables(run.ID, summaries(results)); err != nil {
+func publish(a *archive.Archive, pages Pages, run *archive.Run, results []Result) error {
+	if _, err := a.WriteTables(run.ID, summaries(results)); err != nil {
 		return fmt.Errorf("writing the tables: %w", err)
 	}
-	if job.Pages == NoPages {
+	if pages == NoPages {
 		return nil
 	}
 	options := page.NightOptions{Caution: archive.Caution}
-	if job.Pages == AllPages {
+	if pages == AllPages {
 		options.HasPage = func(archive.Summary) bool { return true }
 	}
-	err := archive.WriteFile(job.Archive.Path(IndexFile), func(w io.Writer) error {
+	err := archive.WriteFile(a.Path(IndexFile), func(w io.Writer) error {
 		return page.Night(w, *run, summaries(results), options)
 	})
 	if err != nil {

@@ -1,0 +1,92 @@
+package batch
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"time"
+
+	"rollonset/report/archive"
+)
+
+// record makes the run record, apart from its times of day. Its ID is a
+// function of what came in: the same recordings read the same way have the
+// same ID, whether they were done in one run or in several.
+func record(job Job, results []Result) archive.Run {
+	run := archive.Run{
+		Schema: archive.RunSchemaVersion, Program: job.Versions.Program, Detection: job.Versions.Detection,
+		Command: job.Command, Recordings: []archive.RecordingLine{}, Missing: []string{}, Profiles: []archive.ProfileInfo{},
+	}
+	for _, p := range job.Profiles {
+		run.Profiles = append(run.Profiles, archive.ProfileInfoOf(p))
+	}
+	entries := map[string]bool{}
+	for _, r := range results {
+		run.Recordings = append(run.Recordings, r.RecordingLine)
+		entries[r.Entry] = true
+		count(&run.Counts, r)
+	}
+	run.ID = runID(run.Recordings)
+	run.Stages = stages(results)
+	if job.Flights != nil {
+		run.FlightList = job.Flights.Path
+		for _, e := range job.Flights.Entries {
+			if !entries[e.Hash()] {
+				run.Missing = append(run.Missing, e.String())
+			}
+		}
+	}
+	return run
+}
+
+// runID is the hash of the recordings and their keys.
+func runID(lines []archive.RecordingLine) string {
+	h := sha256.New()
+	for _, l := range lines {
+		fmt.Fprintf(h, "%q %s\n", l.File, l.Key)
+	}
+	return hex.EncodeToString(h.Sum(nil))[:16]
+}
+
+func stages(results []Result) []archive.StageTime {
+	var read, det, write time.Duration
+	for _, r := range results {
+		read, det, write = read+r.Read, det+r.Detect, write+r.Write
+	}
+	return []archive.StageTime{{Stage: "read", Seconds: read.Seconds()}, {Stage: "detect", Seconds: det.Seconds()}, {Stage: "write", Seconds: write.Seconds()}}
+}
+
+func count(c *archive.RunCounts, r Result) {
+	c.Received++
+	switch r.Status {
+	case Unreadable:
+		c.Unreadable++
+	case Skipped:
+		c.Skipped++
+	case Processed:
+		c.Processed++
+	}
+	if r.Summary == nil {
+		return
+	}
+	for _, a := range r.Summary.Attempts {
+		c.Attempts++
+		if a.LiftOff != nil {
+			c.Takeoffs++
+		}
+		if a.Reject != nil {
+			c.Rejects++
+		}
+		for _, e := range a.Events {
+			c.Events++
+			switch e.Severity {
+			case "high":
+				c.High++
+			case "medium":
+				c.Medium++
+			default:
+				c.Low++
+			}
+		}
+	}
+}

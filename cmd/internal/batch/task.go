@@ -1,0 +1,228 @@
+package batch
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"runtime/debug"
+	"strings"
+	"time"
+
+	"github.com/gofrs/flock"
+
+	"rollonset/detect"
+	"rollonset/ingest"
+	"rollonset/ingest/table"
+	"rollonset/report/archive"
+	"rollonset/report/page"
+)
+
+// one does one recording. The error is one of the archive, which ends the
+// run; everything about the recording itself is in the result.
+func (r *runner) one(path string) (res Result, err error) {
+	res.File = path
+	before, err := os.Stat(path)
+	if err != nil {
+		res.unreadable(fmt.Errorf("%s: %s; check the path", path, reason(err)))
+		return res, nil
+	}
+	if done, ok := r.done(path, &res); ok {
+		return done, nil
+	}
+	asm, err := r.assess(path, &res)
+	if err == nil {
+		err = stillTheSame(path, before)
+	}
+	if err != nil {
+		res.unreadable(err)
+		return res, nil
+	}
+	start := time.Now()
+	s, err := r.publish(asm)
+	res.Write = time.Since(start)
+	if err != nil {
+		return res, fmt.Errorf("writing the result of %s: %w", path, err)
+	}
+	res.Status = Processed
+	res.take(&s)
+	return res, nil
+}
+
+// take fills the result from the summary of the recording.
+func (res *Result) take(s *archive.Summary) {
+	res.Summary = s
+	res.Key, res.Folder, res.Profile = s.Key, s.Flight.Folder, s.Profile.Name
+	if s.Flight.Plan != nil {
+		res.Entry = s.Flight.Plan.Entry
+	}
+}
+
+// unreadable splits an error into problem and remedy where it has one.
+func (res *Result) unreadable(err error) {
+	res.Status, res.Problem = Unreadable, err.Error()
+	var in *ingest.Error
+	var tab *table.Error
+	switch {
+	case errors.As(err, &in):
+		res.Remedy = in.Remedy
+	case errors.As(err, &tab):
+		res.Remedy = tab.Remedy
+	}
+	if res.Remedy != "" {
+		res.Problem = strings.TrimSuffix(res.Problem, "; "+res.Remedy)
+	}
+}
+
+// stillTheSame makes sure that the file was not being written while it was
+// read: a recording that is still being copied is left for the next run.
+func stillTheSame(path string, before os.FileInfo) error {
+	after, err := os.Stat(path)
+	if err != nil || after.Size() != before.Size() || !after.ModTime().Equal(before.ModTime()) {
+		return &ingest.Error{File: path, Cause: "it changed while it was read", Remedy: "it is left for the next run; let the copying finish first"}
+	}
+	return nil
+}
+
+// done looks whether the archive already holds the result of the recording,
+// made with the same profile, detection and flight-list entry.
+func (r *runner) done(path string, res *Result) (Result, bool) {
+	if r.fresh {
+		return *res, false
+	}
+	start := time.Now()
+	fp, err := ingest.Identify(path, r.job.Profiles, ingest.Options{Limits: r.job.Limits, Flights: r.job.Flights})
+	res.Read += time.Since(start)
+	if err != nil {
+		return *res, false // reading it will say why
+	}
+	folder, ok, err := r.job.Archive.Done(archive.Key(fp.SHA256, fp.Profile.SHA256, r.job.Versions.Detection))
+	if err != nil || !ok {
+		return *res, false
+	}
+	s, err := r.job.Archive.Read(folder)
+	otherName := s.Recording.File != filepath.Base(path)
+	if err != nil || otherName && r.inputs[s.Recording.File] || !r.sameEntry(&s) || !r.pageThere(&s) {
+		return *res, false
+	}
+	res.Status, res.Problem = Skipped, "done before"
+	if otherName {
+		res.Problem = "done before as " + s.Recording.File
+	}
+	res.take(&s)
+	return *res, true
+}
+
+// sameEntry says whether the flight list still joins the entry that the
+// result was made with.
+func (r *runner) sameEntry(s *archive.Summary) bool {
+	was := ""
+	if s.Flight.Plan != nil {
+		was = s.Flight.Plan.Entry
+	}
+	if r.job.Flights == nil {
+		return was == ""
+	}
+	id, start := s.Flight.Identity()
+	e, _ := r.job.Flights.Match(s.Recording.File, id, start)
+	if e == nil {
+		return was == ""
+	}
+	return e.Hash() == was
+}
+
+// pageThere says whether the flight has the page that this run would make.
+func (r *runner) pageThere(s *archive.Summary) bool {
+	if !r.wantsPage(s) {
+		return true
+	}
+	_, err := os.Stat(filepath.Join(r.job.Archive.Path(s.Flight.Folder), archive.PageFile))
+	return err == nil
+}
+
+// assess reads and assesses one recording; a panic below is this recording's
+// error, with the place in the program for a report.
+func (r *runner) assess(path string, res *Result) (asm *detect.Assessment, err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			err = fmt.Errorf("%s: the program failed on this recording (%v); please report it with the file\n%s", path, p, debug.Stack())
+		}
+	}()
+	start := time.Now()
+	rec, prof, err := ingest.Open(path, r.job.Profiles, ingest.Options{Limits: r.job.Limits, Flights: r.job.Flights})
+	res.Read += time.Since(start)
+	if err != nil {
+		return nil, err
+	}
+	start = time.Now()
+	asm = detect.Assess(rec, prof)
+	res.Detect = time.Since(start)
+	return asm, nil
+}
+
+// publish writes the flight folder under the lock of its key, which also
+// holds between processes. Of the same bytes under two names in one run the
+// first in order of the base names is kept, whoever comes first.
+func (r *runner) publish(asm *detect.Assessment) (archive.Summary, error) {
+	s := archive.Summarise(asm, r.job.Versions)
+	unlock, err := r.lockKey(s.Key)
+	if err != nil {
+		return s, err
+	}
+	defer unlock()
+	folder, held, err := r.job.Archive.Done(s.Key)
+	if err != nil {
+		return s, err
+	}
+	if held {
+		old, err := r.job.Archive.Read(folder)
+		if err == nil && old.Recording.File < s.Recording.File && r.inputs[old.Recording.File] {
+			return old, nil
+		}
+	}
+	out, err := r.job.Archive.Publish(asm, r.job.Versions, r.page(asm, &s))
+	if err == nil && held && folder != out.Flight.Folder {
+		err = r.job.Archive.Drop(folder) // the same bytes under a name that comes later
+	}
+	return out, err
+}
+
+// lockKey takes the lock of a key; keys share 256 locks.
+func (r *runner) lockKey(key string) (func(), error) {
+	dir := r.job.Archive.Path(".locks")
+	if err := os.MkdirAll(dir, 0o750); err != nil {
+		return nil, err
+	}
+	l := flock.New(filepath.Join(dir, key[:2]))
+	if err := l.Lock(); err != nil {
+		return nil, fmt.Errorf("locking %s: %w", l.Path(), err)
+	}
+	return func() { _ = l.Unlock() }, nil
+}
+
+func (r *runner) wantsPage(s *archive.Summary) bool {
+	return r.job.Pages == AllPages || r.job.Pages == EventPages && page.WorthAPage(*s)
+}
+
+// page is the page writer for a flight, nil when it gets none.
+func (r *runner) page(asm *detect.Assessment, s *archive.Summary) archive.PageWriter {
+	if !r.wantsPage(s) {
+		return nil
+	}
+	return func(w io.Writer, s archive.Summary) error {
+		return page.Flight(w, s, asm.Recording.Clip(asm.Windows), page.Options{
+			Levels: page.Levels(asm.Profile), Index: upFrom(s.Flight.Folder), Commands: commands(s),
+		})
+	}
+}
+
+// commands are what a reader can run to see the same facts again. The page
+// does not name the archive's place: an archive may be moved.
+func commands(s archive.Summary) []page.Command {
+	out := []page.Command{}
+	for _, a := range s.Attempts {
+		out = append(out, page.Command{For: fmt.Sprintf("attempt %d in a terminal", a.Number), Line: "rollonset show ARCHIVE " + a.ID})
+	}
+	return append(out, page.Command{For: "derive it again from the recording", Line: fmt.Sprintf("rollonset process %s --profiles PROFILES --archive NEW", s.Recording.File)})
+}

@@ -151,6 +151,16 @@ func (c *configuration) step() {
 	}
 }
 
+// settled says whether everything is where it is commanded.
+func (c *configuration) settled() bool {
+	for i := range c.slots {
+		if s := &c.slots[i]; !s.jammed && s.value != s.target {
+			return false
+		}
+	}
+	return true
+}
+
 // settle moves everything at once to where it is commanded.
 func (c *configuration) settle() {
 	for i := range c.slots {

@@ -32,6 +32,9 @@ func drawRecipe(p *profile.Profile, rnd random, d Difficulty) recipe {
 	r.bounce = r.ending == flies && rnd.chance(0.08)
 	r.retry = (r.ending == rejectStill || r.ending == rejectLow) && len(r.faults) == 0 && rnd.chance(0.5)
 	fit(&r, p)
+	if r.retry {
+		r.faults = nil // what a dropout hides in one attempt it does not hide in the other
+	}
 	r.name = r.describe()
 	return r
 }
@@ -165,6 +168,9 @@ func fit(r *recipe, p *profile.Profile) {
 	if c == nil || r.check == "" {
 		return
 	}
+	if r.manner == inTransit {
+		r.setting, r.start = full, standing // the surfaces must still move at the onset
+	}
 	brake := c.Watched() == flightdata.ParkingBrake
 	switch {
 	case r.ending == rejectStill && brake:
@@ -185,9 +191,6 @@ func fit(r *recipe, p *profile.Profile) {
 	r.retry = r.retry && r.rejects()
 	if r.ending == rejectStill && !c.WarningDue {
 		r.retry = true
-	}
-	if r.retry {
-		r.faults = nil
 	}
 }
 

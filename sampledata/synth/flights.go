@@ -52,10 +52,9 @@ func Flights(opt Options, profiles []*profile.Profile, dir string) error {
 	return writeAll(dir, opt.N, func(i int) (*Recording, error) {
 		rnd := newRandom(opt.Seed, uint64(i))
 		p := chosen[rnd.pick(len(chosen))]
-		r := drawRecipe(p, rnd, opt.Difficulty)
-		return make1(&order{
-			recipe: r, profile: p, rnd: rnd, difficulty: opt.Difficulty,
-			format: formats[i%len(formats)], index: i,
+		return produce(&order{
+			recipe: drawRecipe(p, rnd, opt.Difficulty), profile: p, seed: opt.Seed, index: i,
+			difficulty: opt.Difficulty, format: formats[i%len(formats)],
 		})
 	})
 }
@@ -84,14 +83,14 @@ func choose(profiles []*profile.Profile, types []string) ([]*profile.Profile, er
 }
 
 // writeAll makes n recordings and writes them with the two tables.
-func writeAll(dir string, n int, make func(i int) (*Recording, error)) error {
+func writeAll(dir string, n int, produce func(i int) (*Recording, error)) error {
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return fmt.Errorf("synth: %w", err)
 	}
 	var rows []truth.Attempt
 	var entries []Entry
 	for i := range n {
-		r, err := make(i)
+		r, err := produce(i)
 		if err != nil {
 			return fmt.Errorf("synth: flight %d: %w", i, err)
 		}
@@ -118,25 +117,44 @@ func writeAll(dir string, n int, make func(i int) (*Recording, error)) error {
 type order struct {
 	recipe     recipe
 	profile    *profile.Profile
-	rnd        random
+	seed       uint64
+	index      int
 	difficulty Difficulty
 	format     Format
-	index      int
 	long       bool
 }
 
-// make1 simulates, records and encodes one flight.
-func make1(o *order) (*Recording, error) {
-	f, err := newFlight(o.recipe, o.profile, o.rnd, o.difficulty, o.long)
-	if err != nil {
-		return nil, err
+// tries is how often a flight is drawn anew when chance has made it something
+// else than its recipe says, or brought it too near to an edge.
+const tries = 40
+
+// flightSeed parts the numbers of a flight from those that drew its recipe.
+const flightSeed = 0x5851f42d4c957f2d
+
+// produce simulates, records and encodes one flight.
+func produce(o *order) (*Recording, error) {
+	why := ""
+	for try := range uint64(tries) {
+		rnd := newRandom(o.seed^flightSeed, uint64(o.index)+try<<40)
+		f, err := newFlight(o.recipe, o.profile, rnd, o.difficulty, o.long)
+		if err != nil {
+			return nil, err
+		}
+		f.play()
+		if why = f.notOrdered(); why == "" {
+			return f.record(o)
+		}
 	}
-	f.play()
+	return nil, fmt.Errorf("%s, %q: no flight out of %d came out as the recipe says; in the last one %s", o.profile.Name, o.recipe.name, tries, why)
+}
+
+// record puts a played flight into a file.
+func (f *flight) record(o *order) (*Recording, error) {
 	faults := f.placeFaults()
-	t := recordFlight(o.profile, f.sim.tape, o.rnd, faults)
+	t := recordFlight(o.profile, f.sim.tape, f.rnd, faults)
 	e := f.entry(o.index)
 	face := clockFace{rule: o.profile.Time, start: e.Start.Add(microseconds(int64(t.first) * 1_000_000 / int64(t.hz)))}
-	face.origin = int64(o.rnd.pick(40000)) * 1_000_000
+	face.origin = int64(f.rnd.pick(40000)) * 1_000_000
 	data, err := encode(t, face, o.format)
 	if err != nil {
 		return nil, err

@@ -52,7 +52,7 @@ var models = []model{
 		clMax: 1.4, clFlap: 0.045, clGround: 0.30, cdGround: 0.06, clPerDegree: 0.1,
 		idle: 0.03, spoolUp: 0.09, spoolMore: 0.6, spoolDown: 0.5, rotateTo: 14,
 		detents:  []detent{{0, 0, 0}, {1, 0, 17}, {5, 5, 17}, {10, 10, 17}, {15, 15, 23}, {25, 25, 24}, {35, 35, 24}},
-		flapRate: 0.9, landingFlap: 35, heavy: 68000,
+		flapRate: 0.38, landingFlap: 35, heavy: 68000,
 	},
 	{
 		name: "TP08", wingLoading: 370, thrustRatio: 0.33, lapse: 0.005,

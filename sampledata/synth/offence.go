@@ -54,7 +54,7 @@ func (f *flight) deviations() []deviation {
 		d.value = f.otherState(c.State)
 	}
 	if d.param == flightdata.MainGearSteering {
-		d.from = trigger{kind: atLineUp} // the turns of the taxi move it before
+		d.from, d.jam = trigger{kind: atLineUp}, true // the turns of the taxi move it before
 	}
 	switch f.manner {
 	case corrected:
@@ -71,8 +71,9 @@ func (f *flight) deviations() []deviation {
 // lateFlaps are flaps still up when the crew lines up; the lever is put right
 // seconds before the thrust, the surfaces follow at their own rate.
 func (f *flight) lateFlaps() deviation {
+	settings := takeoffSettings(f.p)
 	return deviation{
-		param: flightdata.FlapLever, value: takeoffSettings(f.p)[0],
+		param: flightdata.FlapLever, value: settings[max(len(settings)-2, 0)],
 		from: trigger{kind: atSetup}, to: trigger{kind: atLineUp},
 	}
 }

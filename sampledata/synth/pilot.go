@@ -41,7 +41,7 @@ func (f *flight) play() {
 	case f.departs():
 		f.gate()
 		f.taxiOut()
-		f.depart()
+		f.tryAgain()
 	default:
 		f.approach()
 		if f.ending == touches {
@@ -205,6 +205,11 @@ func (f *flight) taxiOut() {
 	if on != nil {
 		f.restart()
 	}
+	for range 10 { // nothing that arms the warning before the flaps are out
+		if s := f.sim.conf; !s.settled() {
+			f.taxi(6, 12, 0, nil)
+		}
+	}
 	f.preludes()
 	f.taxi(stretch, 17, 0, nil)
 	f.attempts = append(f.attempts, attemptNotes{})
@@ -278,9 +283,13 @@ func (f *flight) taxiBurst(armedFor float64) {
 	f.levers(1.25 * s.threshold)
 	steps := 0
 	f.run(15, func() {
-		s.brakeTo = 0.1
-		if s.speed > 7 {
+		switch { // fast enough to be seen moving, slow enough for the turn
+		case s.speed > 7:
 			s.brakeTo = 0.9
+		case s.speed > 5:
+			s.brakeTo = 0.3
+		default:
+			s.brakeTo = 0
 		}
 		if s.armed() {
 			steps++
@@ -326,30 +335,29 @@ func (f *flight) lineUp() {
 	}
 }
 
-// depart plays what is left after the taxi; taxiOut has played the first
-// attempt already.
-func (f *flight) depart() {
+// tryAgain plays a second attempt, with everything put right, when the recipe
+// wants one.
+func (f *flight) tryAgain() {
 	if !f.retry {
 		return
 	}
+	s := f.sim
 	f.wait(20)
-	for i := range f.sim.conf.slots {
-		f.sim.conf.free(f.sim.conf.slots[i].param)
+	for i := range s.conf.slots {
+		s.conf.free(s.conf.slots[i].param)
 	}
-	if f.sim.distance > 0 && f.ending != rejectStill {
+	if f.ending != rejectStill {
 		f.taxi(14, 10, 13, nil) // backtrack
 		f.taxi(25, 18, 0, nil)
 		f.stopNow()
 	}
-	again := *f
-	again.ending, again.start, again.brakesFirst = flies, standing, false
+	first := f.recipe
+	f.ending, f.start, f.brakesFirst = flies, standing, false
 	f.setUp(nil)
 	f.wait(20)
 	f.attempts = append(f.attempts, attemptNotes{})
-	f.sim.heading = f.runway
-	first := f.ending
-	f.ending, f.start = again.ending, again.start
+	s.heading = f.runway
 	f.lineUp()
 	f.takeOff(nil)
-	f.ending = first
+	f.recipe = first
 }

@@ -16,6 +16,17 @@ const (
 	Hard
 )
 
+// Difficulties lists both, the easier first.
+func Difficulties() []Difficulty { return []Difficulty{Plain, Hard} }
+
+// String is the word for it on a command line.
+func (d Difficulty) String() string {
+	if d == Hard {
+		return "hard"
+	}
+	return "plain"
+}
+
 // start is how a takeoff roll begins.
 type start int
 

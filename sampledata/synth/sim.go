@@ -141,10 +141,12 @@ func (s *sim) heavy() float64 {
 }
 
 // Friction of free wheels and of full braking on dry concrete: inside the
-// published ranges (rolling 0.02 at most on concrete, braking 0.30 to 0.35).
+// published ranges (rolling 0.02 at most on concrete, braking 0.30 to 0.35,
+// a tyre that does not roll about 0.8).
 const (
-	freeWheels  = 0.015
-	fullBraking = 0.34
+	freeWheels   = 0.015
+	fullBraking  = 0.34
+	standingGrip = 0.75
 )
 
 func (s *sim) move() {
@@ -171,6 +173,9 @@ func (s *sim) forces() forces {
 	}
 	f := forces{cl: cl, cd: cd, wind: s.wind, air: !s.ground}
 	f.braking = fullBraking * s.brake
+	if s.speed == 0 && s.brake == 1 {
+		f.braking = standingGrip
+	}
 	if s.conf.value(flightdata.ParkingBrake) == 1 {
 		f.braking += s.drag
 	}

@@ -40,19 +40,15 @@ func (f *flight) atLineUp(devs []deviation) {
 		if d.from.kind == atLineUp {
 			f.deviate(d)
 			s.drag = f.brakeDrag()
+			f.keepRolling(3)
 		}
 		if d.to.kind == atLineUp {
 			f.putRight(d)
-			f.keepRolling(3)
+			f.keepRolling(f.rnd.between(0.8, 2.8))
 		}
 	}
 	if f.start == held || f.ending == rejectStill && s.conf.value(flightdata.ParkingBrake) == 0 {
 		s.brakeTo = 1
-	} else if f.start != rolling && s.conf.value(flightdata.ParkingBrake) == 1 {
-		f.wait(3)
-	}
-	if f.start == standing && s.conf.value(flightdata.ParkingBrake) == 0 && s.brakeTo < 1 {
-		s.brakeTo = 0
 	}
 }
 
@@ -70,7 +66,7 @@ func (f *flight) brakeDrag() float64 {
 	thrust := f.m.thrustRatio * f.sim.heavy() / f.sim.body.mass
 	switch f.manner {
 	case walking:
-		return 0.55 * thrust
+		return 0.6 * thrust
 	case dragged:
 		return 0.25 * thrust
 	}
@@ -244,7 +240,7 @@ func (r *rollout) met(t trigger) bool {
 	case atSpeed:
 		return s.speed/knot >= t.value
 	case afterThrust:
-		return r.advanced >= 0 && seconds(s.now()-r.advanced) >= t.value && s.speed/knot >= 4
+		return r.advanced >= 0 && seconds(s.now()-r.advanced) >= t.value && s.speed/knot >= 2
 	}
 	return false
 }

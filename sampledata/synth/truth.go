@@ -292,7 +292,7 @@ func (r *reader) finding(c *profile.Check, s *steps) found {
 	st.read = func(p flightdata.Parameter) (float64, bool) { return r.told(p, step) }
 	need := max(int(c.Persistence.Seconds()*stepsPerS), 1)
 	var f found
-	run, unknown := 0, 0
+	run, unknown, longest := 0, 0, 0
 	for ; step < to; step++ {
 		v := judge(c, st)
 		kt := r.tape.speed[step] / knot
@@ -305,13 +305,29 @@ func (r *reader) finding(c *profile.Check, s *steps) found {
 		}
 		run++
 		if run >= need {
-			f.out = true
+			longest = max(longest, run)
 			f.atOnset = f.atOnset || step-run < from
 		}
 	}
+	f.out = longest > 0 && longest >= min(r.resolved(c), to-from)
 	f.untold = to > from && unknown == to-from
-	f.mixed = unknown > 0 && !f.untold && !f.out
+	f.mixed = !f.untold && !f.out && (unknown > 0 || longest > 0)
 	return f
+}
+
+// resolved is how many steps a condition must last so that two samples of its
+// parameter are sure to show it. Shorter ones, such as a lever on its way
+// from one detent to the next, are left open.
+func (r *reader) resolved(c *profile.Check) int {
+	rule := r.p.Find(c.Watched())
+	if rule == nil {
+		return 1
+	}
+	rate := rule.Rate
+	if rate <= 0 {
+		rate = channelOf(c.Watched()).rate
+	}
+	return int(2 / rate * stepsPerS)
 }
 
 // judged is the span of steps over which a check is judged.

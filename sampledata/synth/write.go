@@ -21,10 +21,11 @@ const (
 	CSVGzip Format = ".csv.gz"
 	CSVZstd Format = ".csv.zst"
 	Parquet Format = ".parquet"
+	Arrow   Format = ".arrow"
 )
 
 // Formats lists every format in a fixed order.
-func Formats() []Format { return []Format{CSV, CSVGzip, CSVZstd, Parquet} }
+func Formats() []Format { return []Format{CSV, CSVGzip, CSVZstd, Parquet, Arrow} }
 
 // clockFace is how a file writes its times.
 type clockFace struct {
@@ -44,6 +45,8 @@ func encode(t *tape, face clockFace, format Format) ([]byte, error) {
 		return squeezeZstd(encodeCSV(t, face))
 	case Parquet:
 		return encodeParquet(t, face)
+	case Arrow:
+		return encodeArrow(t, face)
 	}
 	return nil, fmt.Errorf("synth: unknown format %q; known: %v", format, Formats())
 }

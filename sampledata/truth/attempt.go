@@ -51,15 +51,15 @@ type Attempt struct {
 	Rolling  bool
 
 	// Seconds since the first sample of the file.
-	ThrustAdvance, Onset, RollStart, Rotation, LiftOff  float64
-	ThrustCut, FirstAction, Peak, Stop                  float64
-	FirstActionBy                                       string  // "thrust", "brakes", "speedbrake", "reverse"
-	PeakGroundSpeed, GroundSpeedAtCut                   float64 // kt
-	DistanceToCut, DistanceToStop                       float64 // m from roll start
-	Out, OutAtOnset, Untold, Open                       []string
-	Warning, RejectClass, AgainstV1                     string
-	LookAlikes                                          []LookAlike // on the first row of a file only
-	Scenario, Notes                                     string
+	ThrustAdvance, Onset, RollStart, Rotation, LiftOff float64
+	ThrustCut, FirstAction, Peak, Stop                 float64
+	FirstActionBy                                      string  // "thrust", "brakes", "speedbrake", "reverse"
+	PeakGroundSpeed, GroundSpeedAtCut                  float64 // kt
+	DistanceToCut, DistanceToStop                      float64 // m from roll start
+	Out, OutAtOnset, Untold, Open                      []string
+	Warning, RejectClass, AgainstV1                    string
+	LookAlikes                                         []LookAlike // on the first row of a file only
+	Scenario, Notes                                    string
 }
 
 // LookAlike is advanced thrust on the ground that is no takeoff attempt,
@@ -71,10 +71,14 @@ type LookAlike struct {
 
 // From and Till bound the attempt in time: its first and last known instant,
 // in seconds. Both are NaN when none is known.
-func (a *Attempt) From() float64 { return edge(a.times(), func(t, best float64) bool { return t < best }) }
+func (a *Attempt) From() float64 {
+	return edge(a.times(), func(t, best float64) bool { return t < best })
+}
 
 // Till is the last known instant of the attempt; see From.
-func (a *Attempt) Till() float64 { return edge(a.times(), func(t, best float64) bool { return t > best }) }
+func (a *Attempt) Till() float64 {
+	return edge(a.times(), func(t, best float64) bool { return t > best })
+}
 
 func (a *Attempt) times() []float64 {
 	return []float64{

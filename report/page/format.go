@@ -13,12 +13,12 @@ import (
 // None stands in a table where there is no figure, or none that can be told.
 const None = "–"
 
-// significant rounds to nine significant digits. That drops the noise of
+// significant rounds to seven significant digits. That drops the noise of
 // floating point (0.1+0.2) and nothing that any recorder resolves. Samples go
 // into a page rounded the same way, so a number that the cursor shows and one
 // that a table shows come from the same value.
 func significant(v float64) float64 {
-	r, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 9, 64), 64)
+	r, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 7, 64), 64)
 	if err != nil {
 		return v
 	}

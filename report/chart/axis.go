@@ -38,7 +38,7 @@ type Tick struct {
 
 // Ticks chooses at most `most` round values inside [from, to], rising, with
 // labels that tell every two of them apart. Steps are 1, 2 or 5 times a power
-// of ten. An empty, reversed or infinite range has no ticks; `most` below 2
+// of ten, or 4 times where 5 would leave a lone tick. An empty, reversed or infinite range has no ticks; `most` below 2
 // counts as 2.
 func Ticks(from, to float64, most int) []Tick {
 	span := to - from
@@ -50,6 +50,10 @@ func Ticks(from, to float64, most int) []Tick {
 	first, last := ends(from, to, mantissa, exponent)
 	for last-first >= float64(most) {
 		mantissa, exponent = nextStep(mantissa, exponent)
+		first, last = ends(from, to, mantissa, exponent)
+	}
+	if mantissa == 5 && last-first < 1 && most > 2 {
+		mantissa = 4
 		first, last = ends(from, to, mantissa, exponent)
 	}
 	// Beyond this a float64 no longer tells neighbouring multiples apart.

@@ -212,8 +212,8 @@ func rejectTable(a archive.AttemptSummary) table {
 		return t
 	}
 	row := func(name, value, unit, remark string) {
-		if value == None && remark == "" {
-			remark = unknown
+		if value == None {
+			remark = strings.TrimSuffix(unknown+"; "+remark, "; ")
 		}
 		t.Rows = append(t.Rows, []cell{rowHead(name), num(value), text(unit), text(remark)})
 	}

@@ -49,6 +49,8 @@ func (f *flight) atLineUp(devs []deviation) {
 	}
 	if f.start == held || f.ending == rejectStill && s.conf.value(flightdata.ParkingBrake) == 0 {
 		s.brakeTo = 1
+	} else {
+		s.brakeTo = 0
 	}
 }
 

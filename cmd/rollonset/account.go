@@ -8,8 +8,6 @@ import (
 	"slices"
 	"strings"
 
-	"golang.org/x/term"
-
 	"rollonset/cmd/internal/batch"
 	"rollonset/detect"
 	"rollonset/report/archive"
@@ -23,11 +21,6 @@ type account struct {
 	results   []batch.Result
 	leftAlone []string
 	archive   string
-}
-
-func isTerminal(w io.Writer) bool {
-	f, ok := w.(*os.File)
-	return ok && term.IsTerminal(int(f.Fd()))
 }
 
 // text prints the account for a person.

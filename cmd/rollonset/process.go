@@ -1,18 +1,15 @@
 package main
 
 import (
-	"encoding/csv"
-	"encoding/json"
+	"bufio"
 	"fmt"
 	"io"
-	"log/slog"
 	"os"
-	"path/filepath"
 	"runtime"
 	"strconv"
+	"strings"
 	"time"
 
-	"github.com/gofrs/flock"
 	"github.com/spf13/cobra"
 
 	"rollonset/cmd/internal/batch"
@@ -26,6 +23,7 @@ type processOptions struct {
 	profiles, archive, flights string
 	workers                    int
 	pages, format              string
+	shard, metrics             string
 }
 
 func newProcess() *cobra.Command {
@@ -37,7 +35,9 @@ func newProcess() *cobra.Command {
 searched), each with the aircraft profile that fits it, and writes a summary, a
 page and a clip per flight, tables, and the page of the night into the archive.
 A recording that cannot be read is accounted for with the reason and does not
-stop the others.
+stop the others. What the archive already holds is not done again, so the same
+command goes on after an interruption. A path "-" stands for paths on standard
+input, one a line.
 
 ` + archive.Caution + "\n\n" + exitWords,
 		Args: atLeast(1, "at least one recording or folder"),
@@ -49,6 +49,8 @@ stop the others.
 	f.StringVar(&o.flights, "flights", "", "flight list (CSV) with what was planned for each takeoff")
 	f.IntVar(&o.workers, "workers", runtime.NumCPU(), "recordings to work on at the same time")
 	f.StringVar(&o.pages, "pages", string(batch.EventPages), "flights that get a page: events, all or none")
+	f.StringVar(&o.shard, "shard", "", "do only part I of N, written I/N with I from 0; JOB_COMPLETION_INDEX or SLURM_ARRAY_TASK_ID gives I for a bare /N; collect joins the parts")
+	f.StringVar(&o.metrics, "metrics", "", "file for counters in Prometheus text format")
 	f.StringVar(&o.format, "format", "text", "the account on standard output: text, json or csv")
 	return cmd
 }
@@ -74,23 +76,33 @@ func (o *processOptions) run(cmd *cobra.Command, args []string) error {
 	if err := o.check(); err != nil {
 		return err
 	}
-	job, found, err := o.job(args)
+	paths, err := expand(args, cmd.InOrStdin())
 	if err != nil {
 		return err
 	}
-	unlock, err := lockArchive(o.archive)
+	job, found, err := o.job(paths)
+	if err != nil {
+		return err
+	}
+	unlock, err := lockArchive(o.archive, job.Shard)
 	if err != nil {
 		return err
 	}
 	defer unlock()
-	if job.Archive, err = archive.Create(o.archive); err != nil {
+	if job.Archive, err = createArchive(o.archive); err != nil {
 		return err
 	}
 	show := newProgress(cmd.ErrOrStderr(), len(job.Recordings))
+	defer show.close()
 	run, results, err := batch.Run(cmd.Context(), job, show.observer())
 	show.close()
 	if err != nil {
 		return err
+	}
+	if o.metrics != "" {
+		if err := writeMetrics(o.metrics, run); err != nil {
+			return err
+		}
 	}
 	acc := account{run: run, results: results, leftAlone: found.LeftAlone, archive: o.archive}
 	if err := o.print(cmd.OutOrStdout(), acc); err != nil {
@@ -100,6 +112,48 @@ func (o *processOptions) run(cmd *cobra.Command, args []string) error {
 		return errUnreadable
 	}
 	return nil
+}
+
+// expand reads paths from standard input in place of "-".
+func expand(args []string, stdin io.Reader) ([]string, error) {
+	var out []string
+	for _, a := range args {
+		if a != "-" {
+			out = append(out, a)
+			continue
+		}
+		lines := bufio.NewScanner(stdin)
+		for lines.Scan() {
+			if p := strings.TrimSpace(lines.Text()); p != "" {
+				out = append(out, p)
+			}
+		}
+		if err := lines.Err(); err != nil {
+			return nil, fmt.Errorf("reading paths from standard input: %w", err)
+		}
+	}
+	return out, nil
+}
+
+// parseShard reads I/N; for /N the index comes from the array variable of the
+// scheduler.
+func parseShard(text string) (batch.Shard, error) {
+	if text == "" {
+		return batch.Shard{}, nil
+	}
+	wrong := usagef("--shard %q: write it as I/N with I from 0 to N-1, for example 0/8", text)
+	index, of, ok := strings.Cut(text, "/")
+	for _, variable := range []string{"JOB_COMPLETION_INDEX", "SLURM_ARRAY_TASK_ID"} {
+		if index == "" {
+			index = os.Getenv(variable)
+		}
+	}
+	i, errI := strconv.Atoi(index)
+	n, errN := strconv.Atoi(of)
+	if !ok || errI != nil || errN != nil || n < 1 || i < 0 || i >= n {
+		return batch.Shard{}, wrong
+	}
+	return batch.Shard{Index: i, Of: n}, nil
 }
 
 // job reads the profiles and the flight list and discovers the recordings.
@@ -114,27 +168,18 @@ func (o *processOptions) job(args []string) (batch.Job, batch.Found, error) {
 			return batch.Job{}, batch.Found{}, err
 		}
 	}
+	shard, err := parseShard(o.shard)
+	if err != nil {
+		return batch.Job{}, batch.Found{}, err
+	}
 	found := batch.Discover(args, o.flights)
+	if !shard.Whole() && shard.Index > 0 {
+		found.Problems = nil // shard 0 accounts for paths that lead nowhere
+	}
 	return batch.Job{
 		Recordings: found.Recordings, Problems: found.Problems, Profiles: profiles, Flights: flights,
-		Workers: o.workers, Pages: batch.Pages(o.pages), Versions: versions(), Command: args, Clock: time.Now,
+		Workers: o.workers, Pages: batch.Pages(o.pages), Versions: versions(), Command: args, Shard: shard, Clock: time.Now,
 	}, found, nil
-}
-
-// lockArchive makes sure that one run writes at a time.
-func lockArchive(dir string) (func(), error) {
-	if err := os.MkdirAll(dir, 0o750); err != nil {
-		return nil, fmt.Errorf("making the archive folder: %w", err)
-	}
-	l := flock.New(filepath.Join(dir, ".lock"))
-	ok, err := l.TryLock()
-	if err != nil {
-		return nil, fmt.Errorf("locking the archive %s: %w; check that the folder can be written to", dir, err)
-	}
-	if !ok {
-		return nil, fmt.Errorf("another run is writing to the archive %s; wait for it or name another archive", dir)
-	}
-	return func() { _ = l.Unlock() }, nil
 }
 
 func (o *processOptions) print(w io.Writer, acc account) error {
@@ -145,88 +190,4 @@ func (o *processOptions) print(w io.Writer, acc account) error {
 		return acc.csv(w)
 	}
 	return acc.text(w)
-}
-
-// progress shows how far the batch is: a line that is rewritten on a
-// terminal, a log line every ten seconds elsewhere.
-type progress struct {
-	out      io.Writer
-	terminal bool
-	log      *slog.Logger
-	total    int
-	done     int
-	bad      int
-	last     time.Time
-}
-
-func newProgress(out io.Writer, total int) *progress {
-	return &progress{out: out, terminal: isTerminal(out), total: total, last: time.Now(), log: slog.New(slog.NewTextHandler(out, nil))}
-}
-
-func (p *progress) observer() batch.Observer {
-	return batch.Observer{Finished: func(r batch.Result) {
-		p.done++
-		if r.Status == batch.Unreadable {
-			p.bad++
-		}
-		switch {
-		case p.terminal:
-			fmt.Fprintf(p.out, "\r%d of %d recordings, %d unreadable ", p.done, p.total, p.bad)
-		case time.Since(p.last) >= 10*time.Second:
-			p.last = time.Now()
-			p.log.Info("processing", "done", p.done, "of", p.total, "unreadable", p.bad)
-		}
-	}}
-}
-
-func (p *progress) close() {
-	if p.terminal {
-		fmt.Fprint(p.out, "\r\033[K")
-	}
-}
-
-// json prints a line per recording.
-func (a account) json(w io.Writer) error {
-	enc := json.NewEncoder(w)
-	enc.SetEscapeHTML(false)
-	for _, r := range a.results {
-		if err := enc.Encode(struct {
-			archive.RecordingLine
-			Summary *archive.Summary `json:"summary"`
-		}{r.RecordingLine, r.Summary}); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// csv prints a line per attempt, and one per recording without any.
-func (a account) csv(w io.Writer) error {
-	out := csv.NewWriter(w)
-	head := []string{"file", "status", "problem", "folder", "attempt", "outcome", "onset_s", "peak_ground_speed_kt", "events", "worst"}
-	if err := out.Write(head); err != nil {
-		return err
-	}
-	for _, r := range a.results {
-		row := []string{r.File, r.Status, r.Problem, r.Folder}
-		if r.Summary == nil || len(r.Summary.Attempts) == 0 {
-			_ = out.Write(append(row, "", "", "", "", "", ""))
-			continue
-		}
-		for _, t := range r.Summary.Attempts {
-			onset, peak, worst := "", "", ""
-			if t.Onset != nil {
-				onset = strconv.FormatFloat(t.Onset.At, 'f', -1, 64)
-			}
-			if t.PeakSpeed != nil {
-				peak = strconv.FormatFloat(t.PeakSpeed.Value, 'f', -1, 64)
-			}
-			if len(t.Events) > 0 {
-				worst = t.Events[0].Severity
-			}
-			_ = out.Write(append(row[:4:4], strconv.Itoa(t.Number), t.Outcome, onset, peak, strconv.Itoa(len(t.Events)), worst))
-		}
-	}
-	out.Flush()
-	return out.Error()
 }

@@ -19,10 +19,8 @@ import (
 // that cannot be read are results.
 func Run(ctx context.Context, job Job, watch Observer) (archive.Run, []Result, error) {
 	started := job.Clock()
-	for _, p := range job.Profiles {
-		if err := job.Archive.KeepProfile(p); err != nil {
-			return archive.Run{}, nil, err
-		}
+	if err := keepProfiles(job); err != nil {
+		return archive.Run{}, nil, err
 	}
 	r, err := newRunner(job, watch)
 	if err != nil {
@@ -48,6 +46,21 @@ func Run(ctx context.Context, job Job, watch Observer) (archive.Run, []Result, e
 		return run, results, leaveForCollect(job, run)
 	}
 	return run, results, job.Archive.WriteRun(run)
+}
+
+// keepProfiles copies the profiles into the archive; shards take turns.
+func keepProfiles(job Job) error {
+	unlock, err := lock(job.Archive, "setup")
+	if err != nil {
+		return err
+	}
+	defer unlock()
+	for _, p := range job.Profiles {
+		if err := job.Archive.KeepProfile(p); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // runner is the state of the workers.

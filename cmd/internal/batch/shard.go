@@ -74,7 +74,7 @@ func Collect(a *archive.Archive, pages Pages, clock func() time.Time) (archive.R
 			return run, results, err
 		}
 	}
-	return run, results, nil
+	return run, results, os.RemoveAll(a.Path(shardsDir))
 }
 
 func shardRuns(a *archive.Archive) (runs []archive.Run, files []string, err error) {

@@ -188,13 +188,18 @@ func (r *runner) publish(asm *detect.Assessment) (archive.Summary, error) {
 	return out, err
 }
 
+// LocksDir holds the locks of an archive; they are no results.
+const LocksDir = ".locks"
+
 // lockKey takes the lock of a key; keys share 256 locks.
-func (r *runner) lockKey(key string) (func(), error) {
-	dir := r.job.Archive.Path(".locks")
+func (r *runner) lockKey(key string) (func(), error) { return lock(r.job.Archive, key[:2]) }
+
+func lock(a *archive.Archive, name string) (func(), error) {
+	dir := a.Path(LocksDir)
 	if err := os.MkdirAll(dir, 0o750); err != nil {
 		return nil, err
 	}
-	l := flock.New(filepath.Join(dir, key[:2]))
+	l := flock.New(filepath.Join(dir, name))
 	if err := l.Lock(); err != nil {
 		return nil, fmt.Errorf("locking %s: %w", l.Path(), err)
 	}

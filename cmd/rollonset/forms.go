@@ -1,0 +1,92 @@
+package main
+
+import (
+	"encoding/csv"
+	"encoding/json"
+	"fmt"
+	"io"
+	"strconv"
+
+	"rollonset/report/archive"
+)
+
+// json prints a line per recording.
+func (a account) json(w io.Writer) error {
+	enc := json.NewEncoder(w)
+	enc.SetEscapeHTML(false)
+	for _, r := range a.results {
+		if err := enc.Encode(struct {
+			archive.RecordingLine
+			Summary *archive.Summary `json:"summary"`
+		}{r.RecordingLine, r.Summary}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// csv prints a line per attempt, and one per recording without any.
+func (a account) csv(w io.Writer) error {
+	out := csv.NewWriter(w)
+	head := []string{"file", "status", "problem", "folder", "attempt", "outcome", "onset_s", "peak_ground_speed_kt", "events", "worst"}
+	if err := out.Write(head); err != nil {
+		return err
+	}
+	for _, r := range a.results {
+		row := []string{r.File, r.Status, r.Problem, r.Folder}
+		if r.Summary == nil || len(r.Summary.Attempts) == 0 {
+			_ = out.Write(append(row, "", "", "", "", "", ""))
+			continue
+		}
+		for _, t := range r.Summary.Attempts {
+			onset, peak, worst := "", "", ""
+			if t.Onset != nil {
+				onset = strconv.FormatFloat(t.Onset.At, 'f', -1, 64)
+			}
+			if t.PeakSpeed != nil {
+				peak = strconv.FormatFloat(t.PeakSpeed.Value, 'f', -1, 64)
+			}
+			if len(t.Events) > 0 {
+				worst = t.Events[0].Severity
+			}
+			_ = out.Write(append(row[:4:4], strconv.Itoa(t.Number), t.Outcome, onset, peak, strconv.Itoa(len(t.Events)), worst))
+		}
+	}
+	out.Flush()
+	return out.Error()
+}
+
+// writeMetrics writes the counts of a run in the Prometheus text format, for
+// a collector that reads files.
+func writeMetrics(path string, run archive.Run) error {
+	c := run.Counts
+	gauges := []struct {
+		name, help string
+		value      int
+	}{
+		{"recordings_received", "recordings that came in", c.Received},
+		{"recordings_processed", "recordings processed in this run", c.Processed},
+		{"recordings_skipped", "recordings done before or the same as another", c.Skipped},
+		{"recordings_unreadable", "recordings that could not be read", c.Unreadable},
+		{"takeoff_attempts", "takeoff attempts found", c.Attempts},
+		{"lift_offs", "attempts that ended in lift-off", c.Takeoffs},
+		{"rejected_takeoffs", "attempts that were given up", c.Rejects},
+		{"events_high", "events of high severity", c.High},
+		{"events_medium", "events of medium severity", c.Medium},
+		{"events_low", "events of low severity", c.Low},
+		{"flights_missing", "listed flights for which no recording came", len(run.Missing)},
+	}
+	return archive.WriteFile(path, func(w io.Writer) error {
+		for _, g := range gauges {
+			if _, err := fmt.Fprintf(w, "# HELP rollonset_%s %s, last run\n# TYPE rollonset_%s gauge\nrollonset_%s %d\n", g.name, g.help, g.name, g.name, g.value); err != nil {
+				return err
+			}
+		}
+		for _, s := range run.Stages {
+			if _, err := fmt.Fprintf(w, "rollonset_stage_seconds{stage=%q} %g\n", s.Stage, s.Seconds); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}

@@ -1,7 +1,6 @@
 package table
 
 import (
-	"encoding/binary"
 	"fmt"
 	"io"
 	"strings"
@@ -61,26 +60,6 @@ func openParquet(f *File) (*parquetFile, error) {
 		return nil, &Error{File: f.path, Place: "footer", Cause: fmt.Sprintf("the file has %d columns, the limit is %d", len(p.leaves), f.limits.Columns), Remedy: raiseLimit}
 	}
 	return p, nil
-}
-
-// checkFooter looks at the length of the footer before the library believes
-// it and asks the system for that much memory.
-func checkFooter(f *File) error {
-	const ends = 12 // magic at both ends and the length
-	if f.size < ends {
-		return &Error{File: f.path, Cause: "the Parquet file is shorter than an empty one", Remedy: transferAgain}
-	}
-	var tail [8]byte
-	if _, err := f.file.ReadAt(tail[:], f.size-8); err != nil {
-		return systemError(f.path, err)
-	}
-	if string(tail[4:]) != string(parquetMagic) {
-		return &Error{File: f.path, Place: fmt.Sprintf("byte %d", f.size-4), Cause: "the Parquet file does not end as one: it is cut off", Remedy: transferAgain}
-	}
-	if n := int64(binary.LittleEndian.Uint32(tail[:])); n > f.size-ends {
-		return &Error{File: f.path, Place: fmt.Sprintf("byte %d", f.size-8), Cause: fmt.Sprintf("the footer claims %d bytes, the file has %d", n, f.size), Remedy: transferAgain}
-	}
-	return nil
 }
 
 // walk takes one field of the schema, with all below it, off the front of the

@@ -1,7 +1,6 @@
 package table
 
 import (
-	"bytes"
 	"encoding/binary"
 	"fmt"
 	"io"
@@ -102,11 +101,12 @@ func (p *parquetFile) pageHeader(pos, end int64) (h *format.PageHeader, n int64,
 		if _, err := p.f.file.ReadAt(buf, pos); err != nil {
 			return nil, 0, err
 		}
-		r := bytes.NewReader(buf)
+		// Over bytes the decoder refuses texts longer than what is there; over a
+		// stream it would make room for them first.
+		r := new(thrift.CompactProtocol).NewReaderFromBytes(buf)
 		h = new(format.PageHeader)
-		err = thrift.NewDecoder(new(thrift.CompactProtocol).NewReader(r)).Decode(h)
-		if err == nil {
-			return h, int64(len(buf) - r.Len()), nil
+		if err = thrift.NewDecoder(r).Decode(h); err == nil {
+			return h, int64(r.BytesRead()), nil
 		}
 	}
 	return nil, 0, fmt.Errorf("the page header at byte %d cannot be read: %w", pos, err)

@@ -87,6 +87,32 @@ func TestParquetRefused(t *testing.T) {
 	}
 }
 
+// Footers that would make the library ask for terabytes or call itself without
+// end are refused before it sees them.
+func TestHostileFooters(t *testing.T) {
+	file := func(footer []byte) []byte {
+		b := append([]byte("PAR1"), footer...)
+		b = binary.LittleEndian.AppendUint32(b, uint32(len(footer)))
+		return append(b, "PAR1"...)
+	}
+	// An entry of the schema: its name "a", and that it holds one other.
+	entry := []byte{0x48, 1, 'a', 0x15, 2, 0}
+	deep := append([]byte{0x15, 2, 0x19, 0xfc, 0xa0, 0x1f}, bytes.Repeat(entry, 4000)...)
+	tests := map[string]struct {
+		footer []byte
+		want   string
+	}{
+		"long list":    {[]byte{0x15, 2, 0x19, 0xfc, 0xff, 0xff, 0xff, 0xff, 0x07}, ": footer: the footer claims more than it holds; "},
+		"long text":    {[]byte{0x18, 0xff, 0xff, 0xff, 0xff, 0x07}, ": footer: the footer claims more than it holds; "},
+		"unknown deep": {bytes.Repeat([]byte{0x1c}, 100_000), ": footer: the footer is nested too deep"},
+		"many entries": {append([]byte{0x19, 0xf3, 0x80, 0x80, 0x80, 0x01}, make([]byte, 1<<21)...), ": footer: the footer is nested too deep or has too many entries"},
+		"schema deep":  {append(deep, 0), ": footer: the footer is nested too deep"},
+	}
+	for name, tc := range tests {
+		t.Run(name, func(t *testing.T) { refused(t, put(t, file(tc.footer)), tc.want) })
+	}
+}
+
 // A small file that expands without end is stopped at the limit.
 func TestExpansionBounded(t *testing.T) {
 	bomb := []byte("a,b\n" + strings.Repeat("1,2\n", 1<<20))

@@ -171,7 +171,9 @@ func (p Parameter) EngineNumber() int {
 		return 0
 	}
 	n, err := strconv.Atoi(string(p[i+1:]))
-	if err != nil || n < 1 {
+	if err != nil || n < 1 || p[:i].Engine(n) != p {
+		// "n1.02" and "n1.+2" are not read: two names of one engine would be
+		// two parameters.
 		return 0
 	}
 	return n

@@ -87,6 +87,12 @@ func (s *Series) maskAt(i int) Mask {
 	return s.Masks[i]
 }
 
+// before is the number of samples before t, and with it the index of the first
+// sample at or after t.
+func (s *Series) before(t span.Instant) int {
+	return sort.Search(len(s.Times), func(i int) bool { return s.Times[i] >= t })
+}
+
 // upTo is the number of samples at or before t.
 func (s *Series) upTo(t span.Instant) int {
 	return sort.Search(len(s.Times), func(i int) bool { return s.Times[i] > t })
@@ -104,7 +110,7 @@ func (s *Series) Good(sp span.Span) iter.Seq[Point] {
 		if s == nil {
 			return
 		}
-		for i := s.upTo(sp.From - 1); i < len(s.Times) && s.Times[i] < sp.To; i++ {
+		for i := s.before(sp.From); i < len(s.Times) && s.Times[i] < sp.To; i++ {
 			if s.good(i) && !yield(Point{s.Times[i], s.Values[i]}) {
 				return
 			}
@@ -152,7 +158,9 @@ func (s *Series) Next(t span.Instant) (Point, bool) {
 // Reading is a value at an instant with what is known of its trust.
 type Reading struct {
 	Value float64
-	// Low and High bound the value by the samples around the instant.
+	// Low and High bound the value by the samples around the instant. Those of
+	// a circular parameter are on the same turn as Value, so that Low <= Value
+	// <= High across north as well: -1 and 1 around 0, not 1 and 359.
 	Low, High float64
 	// Age is the time since the sample that stands for the value.
 	Age time.Duration
@@ -176,8 +184,6 @@ func (s *Series) Hold(t span.Instant) Reading {
 	switch {
 	case s == nil:
 		return Reading{Why: WhyMissing}
-	case s.Len() == 0:
-		return Reading{Why: WhyEmpty}
 	case ok && t.Sub(p.At) <= s.MaxAge():
 		r := Reading{Value: p.Value, Low: p.Value, High: p.Value, Age: t.Sub(p.At), OK: true}
 		if n, ok := s.Next(t); ok && n.At.Sub(t) <= s.MaxAge() {
@@ -188,8 +194,12 @@ func (s *Series) Hold(t span.Instant) Reading {
 	return Reading{Why: s.whyNot(t)}
 }
 
-// whyNot tells a masked stretch from a gap.
+// whyNot tells a masked stretch from a gap, and both from a series that has
+// no sample at all.
 func (s *Series) whyNot(t span.Instant) string {
+	if s.Len() == 0 {
+		return WhyEmpty
+	}
 	i := s.upTo(t) - 1
 	if i >= 0 && !s.good(i) && t.Sub(s.Times[i]) <= s.MaxAge() {
 		return WhyMasked + ": " + s.maskAt(i).String()
@@ -216,17 +226,23 @@ func (s *Series) At(t span.Instant) Reading {
 	return s.between(before, after, t)
 }
 
+// between is the straight line from a to b, taken the short way round by a
+// circular series. The product is rounded before the sum, because a processor
+// may fuse the two otherwise and give other bits than its neighbour.
 func (s *Series) between(a, b Point, t span.Instant) Reading {
 	share := float64(t-a.At) / float64(b.At-a.At)
 	step := b.Value - a.Value
 	if s.Circular {
 		step = math.Remainder(step, 360)
 	}
-	v := a.Value + share*step
+	way := float64(share * step)
+	v := a.Value + way
+	r := Reading{Value: v, Low: min(a.Value, b.Value), High: max(a.Value, b.Value), Age: t.Sub(a.At), OK: true}
 	if s.Circular {
-		v = math.Mod(v+720, 360)
+		r.Value = math.Mod(v+720, 360)
+		r.Low, r.High = r.Value-max(way, way-step), r.Value-min(way, way-step)
 	}
-	return Reading{Value: v, Low: min(a.Value, b.Value), High: max(a.Value, b.Value), Age: t.Sub(a.At), OK: true}
+	return r
 }
 
 // Slice is the series inside sp, sharing the samples. Period and Origin stay.
@@ -234,7 +250,8 @@ func (s *Series) Slice(sp span.Span) *Series {
 	if s == nil {
 		return nil
 	}
-	i, j := s.upTo(sp.From-1), s.upTo(sp.To-1)
+	i := s.before(sp.From)
+	j := max(i, s.before(sp.To)) // an empty span may end before it begins
 	out := *s
 	out.Times, out.Values = s.Times[i:j:j], s.Values[i:j:j]
 	if s.Masks != nil {

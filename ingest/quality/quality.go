@@ -106,17 +106,19 @@ const settled = 3
 // the new level: then the trust moves there, since the old level may have
 // been the wrong one.
 func tooFast(s *flightdata.Series, rate float64) {
-	last := -1
+	last, before := -1, -1 // the last trusted sample; the last that could be
 	run := 0
 	for i := range s.Values {
 		if !good(s, i) {
 			continue
 		}
+		previous := before
+		before = i
 		if last < 0 || within(s, last, i, rate) {
 			last, run = i, 0
 			continue
 		}
-		if run > 0 && within(s, i-1, i, rate) {
+		if run > 0 && within(s, previous, i, rate) {
 			run++
 		} else {
 			run = 1
@@ -136,13 +138,13 @@ func within(s *flightdata.Series, i, k int, rate float64) bool {
 	return math.Abs(s.Values[k]-s.Values[i]) <= rate*(dt+0.2)
 }
 
-// hampelFor names the parameters whose samples cannot jump out and back within
-// one sample. Brake pressures, accelerations and headings can.
+// hampelFor names the parameters that cannot jump out and back within one
+// sample. Brake pressures, accelerations and headings can, and so can engines:
+// a burst of thrust to get the aeroplane rolling peaks within a second.
 func hampelFor(p flightdata.Parameter) bool {
 	switch p {
-	case flightdata.GroundSpeed, flightdata.Airspeed, flightdata.N1, flightdata.EPR, flightdata.Torque,
-		flightdata.FlapLever, flightdata.FlapPosition, flightdata.SlatPosition, flightdata.StabilizerTrim,
-		flightdata.GrossWeight, flightdata.CenterOfGravity, flightdata.Pitch:
+	case flightdata.GroundSpeed, flightdata.Airspeed, flightdata.FlapLever, flightdata.FlapPosition,
+		flightdata.SlatPosition, flightdata.StabilizerTrim, flightdata.GrossWeight, flightdata.CenterOfGravity, flightdata.Pitch:
 		return true
 	}
 	return false
@@ -154,13 +156,18 @@ const reach = 3
 // spikes is a Hampel filter: a sample is a spike when it is farther from the
 // median of its neighbourhood than three scaled median deviations and than
 // least. Only a sample that both of its neighbours contradict the same way is
-// masked, so that the corner of a ramp is not.
+// masked, so that the corner of a ramp is not. A masked sample is no neighbour:
+// what it holds says nothing.
 func spikes(s *flightdata.Series, least float64) {
 	var window, dev []float64
 	for i := 1; i+1 < len(s.Values); i++ {
+		if !good(s, i) {
+			continue
+		}
 		v := s.Values[i]
-		up, down := v-s.Values[i-1], v-s.Values[i+1]
-		if !good(s, i) || up*down <= 0 || min(math.Abs(up), math.Abs(down)) < least {
+		left, right := neighbour(s, i, -1), neighbour(s, i, 1)
+		up, down := v-s.Values[left], v-s.Values[right] // zero where there is none
+		if up*down <= 0 || min(math.Abs(up), math.Abs(down)) < least {
 			continue
 		}
 		window, dev = window[:0], dev[:0]
@@ -178,6 +185,17 @@ func spikes(s *flightdata.Series, least float64) {
 			mask(s, i, flightdata.Spike)
 		}
 	}
+}
+
+// neighbour is the nearest good sample on one side, i itself when there is none
+// within reach.
+func neighbour(s *flightdata.Series, i, step int) int {
+	for k := i + step; k >= 0 && k < len(s.Values) && k >= i-reach && k <= i+reach; k += step {
+		if good(s, k) {
+			return k
+		}
+	}
+	return i
 }
 
 func median(v []float64) float64 {
@@ -226,7 +244,8 @@ func stuck(r *flightdata.Recording, w witness) []flightdata.Note {
 	var notes []flightdata.Note
 	for i := 0; i < len(s.Values); {
 		k := i + 1
-		for k < len(s.Values) && s.Values[k] == s.Values[i] {
+		// A gap ends the stretch: nobody saw what the sensor did in it.
+		for k < len(s.Values) && s.Values[k] == s.Values[i] && s.Times[k].Sub(s.Times[k-1]) <= s.MaxAge() {
 			k++
 		}
 		sp := span.Span{From: s.Times[i], To: s.Times[k-1]}

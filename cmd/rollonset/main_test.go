@@ -12,8 +12,15 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 )
 
+// asProgram makes the test binary behave as the program, for tests that need
+// a process of its own to kill.
+const asProgram = "ROLLONSET_TEST_AS_PROGRAM"
+
 // TestMain makes the program available to the scripts as a command.
 func TestMain(m *testing.M) {
+	if os.Getenv(asProgram) != "" {
+		os.Exit(run(context.Background(), os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+	}
 	testscript.Main(m, map[string]func(){
 		"rollonset": func() {
 			os.Exit(run(context.Background(), os.Args[1:], os.Stdin, os.Stdout, os.Stderr))

@@ -1,0 +1,216 @@
+package trend
+
+import (
+	"cmp"
+	"fmt"
+	"iter"
+	"maps"
+	"math"
+	"slices"
+	"strings"
+)
+
+// perThousand is the exposure that rates are given for.
+const perThousand = 1000
+
+// Build makes the trends of rows, which are read once and not kept. It ends
+// with the first error of the rows, or of a row that has no name or kind, and
+// refuses options that make no sense. No rows give trends without series.
+func Build(rows iter.Seq2[Row, error], opt Options) (*Trends, error) {
+	opt, err := opt.withDefaults()
+	if err != nil {
+		return nil, err
+	}
+	c := newCollector()
+	for row, err := range rows {
+		if err != nil {
+			return nil, fmt.Errorf("trend: after %d rows: %w", c.rows, err)
+		}
+		if err := c.add(&row); err != nil {
+			return nil, err
+		}
+	}
+	j := newJudge(c, opt)
+	j.describe()
+	j.months()
+	j.sums()
+	j.indicators()
+	j.groups()
+	j.drifts()
+	j.coverage()
+	j.finish()
+	return j.out, nil
+}
+
+// judge turns what was collected into trends.
+type judge struct {
+	opt   Options
+	c     *collector
+	out   *Trends
+	all   []*series // of out.Series, index by index
+	tuner *Tuner
+}
+
+func newJudge(c *collector, opt Options) *judge {
+	j := &judge{opt: opt, c: c, tuner: NewTuner(opt.Factor), out: &Trends{Span: c.span, Rows: c.rows, Undated: c.undated}}
+	j.all = append(c.inOrder(CheckKind), c.inOrder(RejectKind)...)
+	j.periods()
+	j.out.Budget = newBudget(opt.FalseAlerts, j.out.Watched.Months())
+	return j
+}
+
+// periods sets the baseline and what is watched after it.
+func (j *judge) periods() {
+	out := j.out
+	out.Baseline = j.opt.Baseline
+	if out.Baseline.Months() == 0 {
+		out.Baseline = j.defaultBaseline()
+	}
+	if out.Baseline.Months() > 0 && out.Span.To > out.Baseline.To {
+		out.Watched = Period{out.Baseline.To + 1, out.Span.To}
+	}
+	switch {
+	case out.Span.Months() == 0:
+		j.note("The archive holds no dated takeoff attempt.")
+	case out.Watched.Months() == 0:
+		j.note("No months follow a baseline, so nothing was compared and no alert can be raised. Give a baseline that ends before %s, or wait for four months of takeoffs.", out.Span.To)
+	}
+	if out.Undated > 0 {
+		j.note("%d of %d rows have no date and are in no figure.", out.Undated, out.Rows)
+	}
+}
+
+// defaultBaseline is the one that Options.Baseline describes.
+func (j *judge) defaultBaseline() Period {
+	flown := map[Month]bool{}
+	for _, s := range j.all {
+		for month, t := range s.months() {
+			flown[month] = flown[month] || t.Attempts > 0
+		}
+	}
+	months := slices.Sorted(maps.Keys(flown))
+	if len(months) < 4 {
+		return Period{}
+	}
+	last := months[len(months)-1]
+	for year := int(last) / 12; Month(12*year+11) >= months[0]; year-- {
+		p := Period{Month(12 * year), Month(12*year + 11)}
+		count := 0
+		for _, month := range months {
+			if p.Has(month) {
+				count++
+			}
+		}
+		if count >= 6 && last >= p.To+6 {
+			return p
+		}
+	}
+	return Period{months[0], months[len(months)/2-1]}
+}
+
+func (j *judge) note(format string, args ...any) {
+	j.out.Notes = append(j.out.Notes, fmt.Sprintf(format, args...))
+}
+
+func (j *judge) quiet(rule Rule, series string, by By, format string, args ...any) {
+	j.out.Quiet = append(j.out.Quiet, Quiet{rule, series, by, fmt.Sprintf(format, args...)})
+}
+
+func (j *judge) alert(a Alert, format string, args ...any) {
+	a.Text = fmt.Sprintf(format, args...)
+	j.out.Alerts = append(j.out.Alerts, a)
+}
+
+// events are those that the rates and rules count.
+func (j *judge) events(t Tally) int {
+	if j.opt.ValidOnly {
+		return t.Valid
+	}
+	return t.Valid + t.Unreviewed
+}
+
+// open are the events of a rate that nobody has reviewed.
+func (j *judge) open(t Tally) int { return j.events(t) - t.Valid }
+
+// rate is events over told, per 1,000, with its exact interval.
+func (j *judge) rate(events, told int) Rate {
+	return Rate{
+		Events: events, Told: told, PerThousand: float64(events) / float64(told) * perThousand,
+		Interval: RateInterval(events, float64(told), j.opt.Level).Times(perThousand),
+	}
+}
+
+func (j *judge) rateOf(t Tally) Rate { return j.rate(j.events(t), t.Told) }
+
+// String is the rate as a sentence holds it.
+func (r Rate) String() string {
+	if r.Told == 0 {
+		return "not told on any takeoff"
+	}
+	return fmt.Sprintf("%d in %d takeoffs, %s per 1,000 (%s to %s)",
+		r.Events, r.Told, figure(r.PerThousand), figure(r.Interval.Low), figure(r.Interval.High))
+}
+
+// figure prints three significant digits, without an exponent.
+func figure(v float64) string {
+	switch {
+	case math.IsNaN(v):
+		return "not told"
+	case math.Abs(v) >= 100 || v == 0:
+		return fmt.Sprintf("%.0f", v)
+	}
+	digits := 2 - int(math.Floor(math.Log10(math.Abs(v))))
+	return fmt.Sprintf("%.*f", digits, v)
+}
+
+// describe fills in what needs no rule.
+func (j *judge) describe() {
+	for _, s := range j.all {
+		months := s.months()
+		baseline, watched := within(months, j.out.Baseline), within(months, j.out.Watched)
+		out := Series{Kind: s.kind, Name: s.name, Unit: s.unit, Total: within(months, j.out.Span)}
+		out.Rate, out.ValidRate = j.rateOf(out.Total), j.rate(out.Total.Valid, out.Total.Told)
+		out.BaselineRate, out.WatchedRate = j.rateOf(baseline), j.rateOf(watched)
+		out.Change = RateRatio(j.events(watched), float64(watched.Told), j.events(baseline), float64(baseline.Told), j.opt.Level)
+		out.CoverBase, out.CoverWatch = baseline.Coverage(), watched.Coverage()
+		out.Caution = j.caution(&out, baseline, watched)
+		out.Between = j.between(s)
+		out.Markers = j.effects(s)
+		j.out.Series = append(j.out.Series, out)
+	}
+	for _, s := range j.c.inOrder(MeasureKind) {
+		j.out.Measures = append(j.out.Measures, Measure{Name: s.name, Unit: s.unit})
+	}
+}
+
+// caution says why a rate that fell may be no good news: fewer attempts were
+// told, or more of them by a parameter that shows no life.
+func (j *judge) caution(s *Series, baseline, watched Tally) string {
+	if !(s.Change.Ratio < 1) {
+		return ""
+	}
+	var why []string
+	if fall := s.CoverBase - s.CoverWatch; fall > 0.05 {
+		why = append(why, fmt.Sprintf("the check was told on %.0f %% of attempts, before on %.0f %%", 100*s.CoverWatch, 100*s.CoverBase))
+	}
+	before, after := float64(baseline.Lifeless)/float64(baseline.Told), float64(watched.Lifeless)/float64(watched.Told)
+	if after-before > 0.05 {
+		why = append(why, fmt.Sprintf("%.0f %% of it rests on parameters that show no life, before %.0f %%", 100*after, 100*before))
+	}
+	if len(why) == 0 {
+		return ""
+	}
+	return "The rate is lower than in the baseline, but " + strings.Join(why, " and ") + "; do not read it as an improvement."
+}
+
+// finish puts the alerts in order.
+func (j *judge) finish() {
+	slices.SortStableFunc(j.out.Alerts, func(a, b Alert) int {
+		return cmp.Or(a.Since.Compare(b.Since), cmp.Compare(a.Rule, b.Rule), cmp.Compare(a.Series, b.Series), cmp.Compare(a.By, b.By), cmp.Compare(a.Where, b.Where))
+	})
+	for i := range j.out.Series {
+		if s := &j.out.Series[i]; s.Caution != "" {
+			j.note("%s: %s", s.Name, s.Caution)
+		}
+	}
+}

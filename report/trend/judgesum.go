@@ -1,0 +1,109 @@
+package trend
+
+import (
+	"fmt"
+	"maps"
+	"math"
+	"slices"
+	"time"
+)
+
+// stretch is a day or a month for a cumulative sum.
+type stretch struct {
+	start time.Time
+	tally Tally
+}
+
+// reference is the rate that a sum compares with: per takeoff, and about how
+// many events it rests on.
+type reference struct {
+	rate, shape float64
+}
+
+// sums runs the cumulative sum of each series, day by day.
+func (j *judge) sums() {
+	if j.out.Watched.Months() == 0 {
+		return
+	}
+	chance := j.out.Budget.each(SumRule, len(j.all))
+	for i, s := range j.all {
+		out := &j.out.Series[i]
+		base := out.BaselineRate
+		// Half an event is added, as Jeffreys' prior of a Poisson rate has it:
+		// a baseline without event is no proof of a rate of 0.
+		ref := reference{(float64(base.Events) + 0.5) / float64(base.Told), float64(base.Events) + 0.5}
+		var since Tally
+		out.Sum, since = j.sum(ref, chance, j.watchedDays(s))
+		j.sumAlert(Alert{Rule: SumRule, Series: s.name}, &out.Sum, since, s.name)
+	}
+}
+
+func (j *judge) watchedDays(s *series) []stretch {
+	var out []stretch
+	for _, day := range slices.Sorted(maps.Keys(s.days)) {
+		if j.out.Watched.Has(monthOfDay(day)) {
+			out = append(out, stretch{dayStart(day), *s.days[day]})
+		}
+	}
+	return out
+}
+
+// sum tunes the sum and runs it over stretches in order of time. The tally is
+// that of the run that led to the signal and of all after it.
+func (j *judge) sum(ref reference, chance float64, stretches []stretch) (SumState, Tally) {
+	state := SumState{Reference: ref.rate * perThousand, Factor: j.opt.Factor}
+	told := 0
+	for _, s := range stretches {
+		told += s.tally.Told
+	}
+	if told == 0 || !(ref.rate > 0) || math.IsInf(ref.rate, 1) {
+		state.Why = "the check was not told in both periods"
+		return state, Tally{}
+	}
+	c, ok := j.tuner.Tune(float64(told)*ref.rate, chance, ref.shape)
+	if !ok {
+		state.Why = fmt.Sprintf("the baseline has too few events (about %.0f) to watch %d takeoffs without a false signal", ref.shape, told)
+		return state, Tally{}
+	}
+	state.Watched, state.Signal = true, c.Signal()
+	state.RunLength, state.Detect = c.RunLength(1)/ref.rate, c.RunLength(j.opt.Factor)/ref.rate
+	return state, j.walk(&state, c, ref.rate, stretches)
+}
+
+// walk runs the sum and notes when a run began that came to the signal.
+func (j *judge) walk(state *SumState, c EventSum, rate float64, stretches []stretch) Tally {
+	var run Tally
+	var began time.Time
+	state.Months = make([]float64, j.out.Watched.Months())
+	for _, s := range stretches {
+		before := state.Now
+		state.Now = c.Next(before, j.events(s.tally), rate*float64(s.tally.Told))
+		if before == 0 && state.Now > 0 && !state.Alarm {
+			run, began = Tally{}, s.start
+		}
+		run.plus(s.tally)
+		month := MonthOf(s.start) - j.out.Watched.From
+		state.Months[month] = math.Max(state.Months[month], state.Now)
+		if state.Now >= c.Signal() && !state.Alarm {
+			state.Alarm, state.Since, state.Signalled = true, began, s.start
+		}
+	}
+	return run
+}
+
+// sumAlert raises the alert of a sum, or says that there is none.
+func (j *judge) sumAlert(a Alert, s *SumState, since Tally, place string) {
+	switch {
+	case s.Alarm:
+		rate := j.rateOf(since)
+		a.Since, a.Events, a.Told, a.Unreviewed = s.Since, rate.Events, rate.Told, j.open(since)
+		a.P = poissonAtLeast(rate.Events, s.Reference/perThousand*float64(rate.Told))
+		j.alert(a, "%s: %s since %s, reference %s per 1,000; the sum tuned to %s times the rate signalled on %s (a false signal once in %s takeoffs on the average).",
+			place, rate, s.Since.Format(time.DateOnly), figure(s.Reference), figure(s.Factor), s.Signalled.Format(time.DateOnly), figure(s.RunLength))
+	case a.By != "": // groups are summed up in one line by the caller
+	case s.Watched:
+		j.quiet(a.Rule, a.Series, "", "The sum for %s times the rate stands at %.1f, signal %.1f; such a growth would take about %s takeoffs to show.", figure(s.Factor), s.Now, s.Signal, figure(s.Detect))
+	default:
+		j.quiet(a.Rule, a.Series, "", "Not watched by a sum: %s.", s.Why)
+	}
+}

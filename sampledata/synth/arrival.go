@@ -19,7 +19,7 @@ func (f *flight) approach() {
 	s.warn.inhibited = true
 	s.ground, s.height, s.climb, s.pitch = false, 300, -0.052, 3
 	stall := squareRoot(2 * s.body.mass * gravity / (seaLevel * s.body.wing * (f.m.clMax + float64(f.m.clFlap*f.m.landingFlap))))
-	reference := 1.3*stall - s.wind
+	reference := float64(1.3*stall) - s.wind
 	s.speed = reference
 	for i := range s.engines {
 		s.engines[i].share = 0.25 * s.threshold
@@ -28,7 +28,8 @@ func (f *flight) approach() {
 	f.run(200, func() {
 		fs := s.forces()
 		air := s.speed + s.wind
-		need := 0.5*seaLevel*air*air*s.body.wing*fs.cd + s.body.mass*(0.3*(reference-s.speed)+gravity*s.climb)
+		pull := float64(0.3*(reference-s.speed)) + float64(gravity*s.climb)
+		need := float64(0.5*seaLevel*air*air*s.body.wing*fs.cd) + float64(s.body.mass*pull)
 		f.levers(min(max(need/full/0.85, f.m.idle), 0.85*s.threshold))
 		if s.height < 12 {
 			s.climb = toward(s.climb, -0.012, 0.02*dt)
@@ -62,6 +63,10 @@ func (f *flight) landing() {
 	s.conf.set(flightdata.SpeedbrakeLever, f.healthy(flightdata.SpeedbrakeLever))
 	f.taxi(12, 12, 6, nil)
 	s.conf.set(flightdata.FlapLever, 0)
+	if f.long {
+		f.taxi(240, 15, 0, nil)
+		f.taxi(12, 10, -7, nil)
+	}
 	f.taxi(60, 15, 0, nil)
 	f.stopNow()
 	s.drag = fullBraking
@@ -82,5 +87,9 @@ func (f *flight) touchAndGo() {
 	s.leverRate = 0.4
 	f.run(60, r.step, func() bool { return s.speed/knot >= s.vr && r.advanced >= 0 && seconds(s.now()-r.advanced) > 4 })
 	f.rotateAndClimb(a, nil)
+	if f.long {
+		s.climb = 0.02
+		f.wait(300) // on the way round the circuit
+	}
 	a.end = s.now()
 }

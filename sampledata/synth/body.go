@@ -49,7 +49,7 @@ func (b *body) accel(f *forces, v float64) float64 {
 	}
 	push -= float64(b.mass * b.gravity * b.slope)
 	onWheels := max(float64(b.mass*b.gravity)-float64(q*f.cl), 0)
-	hold := (b.rolling + f.braking) * onWheels
+	hold := float64((b.rolling + f.braking) * onWheels)
 	if v <= 0 && math.Abs(push) <= hold {
 		return 0
 	}
@@ -91,7 +91,7 @@ func sinCos(deg float64) (sin, cos float64) {
 
 func sine(deg float64) float64 {
 	turns := math.Round(deg / 360)
-	x := (deg - float64(turns*360)) * (math.Pi / 180)
+	x := float64((deg - float64(turns*360)) * (math.Pi / 180))
 	switch { // the series is short only near zero
 	case x > math.Pi/2:
 		x = math.Pi - x

@@ -183,6 +183,7 @@ func (m *model) detent(lever float64) detent {
 
 // toward is from moved towards to by at most step.
 func toward(from, to, step float64) float64 {
+	step = float64(step) // a product of the caller must not fuse into the sums
 	switch {
 	case to > from+step:
 		return from + step

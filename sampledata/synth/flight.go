@@ -94,9 +94,10 @@ func (f *flight) broken() *profile.Check {
 
 func (f *flight) newSim() *sim {
 	low, high := f.m.weightRange(f.p)
-	margin := 0.1 * (high - low)
+	margin := float64(0.1 * (high - low))
 	weight := f.rnd.between(low+margin, high-margin)
 	cgLow, cgHigh := cgRange(f.p)
+	cgMargin := float64(0.1 * (cgHigh - cgLow))
 	s := &sim{
 		m: f.m, p: f.p, conf: newConfiguration(f.p, f.m),
 		body: body{
@@ -104,7 +105,7 @@ func (f *flight) newSim() *sim {
 			rolling: freeWheels, slope: f.rnd.between(-0.004, 0.004),
 		},
 		ground: true, heading: f.runway, wind: f.rnd.between(-2, 7),
-		cg:          f.rnd.between(cgLow+0.1*(cgHigh-cgLow), cgHigh-0.1*(cgHigh-cgLow)),
+		cg:          f.rnd.between(cgLow+cgMargin, cgHigh-cgMargin),
 		plannedFlap: f.planned, elevation: math.Round(f.rnd.between(20, 900)),
 		engines: make([]engine, f.p.Engines), leverRate: leverSpeed,
 		warn: warningUnit{mode: f.warning, delay: f.rnd.between(0.3, 0.8)},
@@ -114,7 +115,7 @@ func (f *flight) newSim() *sim {
 	}
 	s.threshold = f.m.shareFor(f.p.Thrust.Measure, f.p.Thrust.Threshold, leverFull(f.p))
 	stall := squareRoot(2 * weight * gravity / (seaLevel * s.body.wing * (f.m.clMax + float64(f.m.clFlap*f.planned))))
-	s.vr = math.Round((1.07*stall - s.wind) / knot)
+	s.vr = math.Round((float64(1.07*stall) - s.wind) / knot)
 	s.v1 = s.vr - 3 - float64(f.rnd.pick(6))
 	s.tape = newTrace(f.p, []flightdata.Parameter{flightdata.FlapLever, flightdata.GroundSpeed, flightdata.CenterOfGravity}, 60*stepsPerS*20)
 	return s

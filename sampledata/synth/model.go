@@ -80,7 +80,7 @@ func (m *model) indication(measure flightdata.Parameter, share float64) float64 
 		if share < m.idle {
 			return 8 + float64(14*share/m.idle) // windmilling
 		}
-		return 22 + float64(76*squareRoot((share-m.idle)/(1-m.idle)))
+		return 22 + float64(76*squareRoot((float64(share)-m.idle)/(1-m.idle)))
 	case flightdata.EPR:
 		return 1 + float64(0.5*share)
 	case flightdata.Torque:

@@ -94,9 +94,9 @@ func (f *flight) brakeSet() deviation {
 func (f *flight) clear(p flightdata.Parameter) float64 {
 	q := quantumOf(p)
 	if f.difficulty == Hard {
-		return 0.6 * q
+		return float64(0.6 * q)
 	}
-	return 3.5 * q
+	return float64(3.5 * q)
 }
 
 func (f *flight) breakOneOf(c *profile.Check, d *deviation) {
@@ -113,7 +113,7 @@ func (f *flight) breakOneOf(c *profile.Check, d *deviation) {
 			side = -1
 		}
 		d.jam = true
-		d.value = f.healthy(d.param) + side*(c.OneOf.Tolerance+f.clear(d.param)+f.rnd.between(0, 0.35))
+		d.value = f.healthy(d.param) + float64(side*(c.OneOf.Tolerance+f.clear(d.param)+f.rnd.between(0, 0.35)))
 	default:
 		d.param = flightdata.FlapLever
 		d.value = f.wrongDetent(settings, c.OneOf.Tolerance)

@@ -32,7 +32,7 @@ func (f *flight) levers(share float64) {
 }
 
 func (f *flight) lever(i int, share float64) {
-	f.sim.engines[i].command = min(max((share-f.m.idle)/(1-f.m.idle), 0), 1)
+	f.sim.engines[i].command = min(max((float64(share)-f.m.idle)/(1-f.m.idle), 0), 1)
 }
 
 // play plays the whole recipe.
@@ -148,7 +148,7 @@ func (f *flight) taxi(duration, kt, rate float64, on []int) {
 		hold *= float64(len(s.engines)) / float64(len(on))
 	}
 	f.run(duration, func() {
-		gap := kt*knot - s.speed
+		gap := float64(kt*knot) - s.speed
 		share := min(max(hold+float64(0.03*gap), f.m.idle), 0.8*s.threshold)
 		s.brakeTo = min(max(-0.15*(gap+0.7), 0), 0.6)
 		for i := range s.engines {
@@ -190,7 +190,7 @@ func (f *flight) stopNow() {
 func (f *flight) taxiOut() {
 	stretch := 10.0
 	if f.long {
-		stretch = 55
+		stretch = f.rnd.between(120, 200)
 	}
 	var on []int
 	if f.has(oneEngine) {

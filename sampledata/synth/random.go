@@ -29,7 +29,7 @@ func (r random) chance(p float64) bool { return r.r.Float64() < p }
 func (r random) noise() float64 {
 	sum := -6.0
 	for range 12 {
-		sum += r.r.Float64()
+		sum += r.r.Float64() // a whole number scaled by 2^-53: exact, fused or not
 	}
 	return min(max(sum, -3.5), 3.5)
 }

@@ -5,7 +5,6 @@ import (
 	"time"
 
 	"rollonset/ingest/flightdata"
-	"rollonset/ingest/profile"
 	"rollonset/sampledata/truth"
 )
 
@@ -13,16 +12,23 @@ import (
 func (f *flight) findWindows() {
 	for i := range f.alike {
 		a := &f.alike[i]
-		from, to := -1, -1
+		from, to, run, longest := -1, -1, 0, 0
 		for n := a.from; n < a.to; n++ {
-			if f.sim.tape.armed[n] {
-				if from < 0 {
-					from = n
-				}
-				to = n + 1
+			if !f.sim.tape.armed[n] {
+				run = 0
+				continue
 			}
+			if from < 0 {
+				from = n
+			}
+			to = n + 1
+			run++
+			longest = max(longest, run)
 		}
 		a.from, a.to = from, to
+		if seconds(longest) < f.p.Thrust.Persistence.Seconds() {
+			a.kind = truth.TooShort // reverse thrust may last no longer
+		}
 	}
 	kept := f.alike[:0]
 	for _, a := range f.alike {
@@ -254,159 +260,4 @@ func (r *reader) measures(a *truth.Attempt, s *steps, at func(*float64, int)) {
 	if r.airspeed(s.action) > r.sim.v1Air() {
 		a.AgainstV1 = truth.AfterV1
 	}
-}
-
-// findings judges every check over its span at the full rate.
-func (r *reader) findings(a *truth.Attempt, s *steps) {
-	if s.onset < 0 {
-		return
-	}
-	due, dueUntold := false, false
-	for i := range r.p.Checks {
-		c := &r.p.Checks[i]
-		v := r.finding(c, s)
-		switch {
-		case v.out:
-			a.Out = append(a.Out, c.Name)
-			if v.atOnset {
-				a.OutAtOnset = append(a.OutAtOnset, c.Name)
-			}
-		case v.untold:
-			a.Untold = append(a.Untold, c.Name)
-		case v.mixed:
-			a.Open = append(a.Open, c.Name)
-		}
-		due = due || v.out && (c.WarningDue || c.Basis != "" && r.warned(s))
-		dueUntold = dueUntold || v.untold && c.WarningDue
-	}
-	a.Warning = r.warning(s, due, dueUntold)
-}
-
-// found is the truth about one check.
-type found struct{ out, atOnset, untold, mixed bool }
-
-func (r *reader) finding(c *profile.Check, s *steps) found {
-	from, to := r.judged(c, s)
-	st := r.stateAt(s.onset)
-	step := from
-	st.read = func(p flightdata.Parameter) (float64, bool) { return r.told(p, step) }
-	need := max(int(c.Persistence.Seconds()*stepsPerS), 1)
-	var f found
-	run, unknown, longest := 0, 0, 0
-	for ; step < to; step++ {
-		v := judge(c, st)
-		kt := r.tape.speed[step] / knot
-		if v.untold {
-			unknown++
-		}
-		if !v.out || kt < c.SpeedFrom || kt >= c.SpeedTo {
-			run = 0
-			continue
-		}
-		run++
-		if run >= need {
-			longest = max(longest, run)
-			f.atOnset = f.atOnset || step-run < from
-		}
-	}
-	f.out = longest > 0 && longest >= min(r.resolved(c), to-from)
-	f.untold = to > from && unknown == to-from
-	f.mixed = !f.untold && !f.out && (unknown > 0 || longest > 0)
-	return f
-}
-
-// resolved is how many steps a condition must last so that two samples of its
-// parameter are sure to show it. Shorter ones, such as a lever on its way
-// from one detent to the next, are left open.
-func (r *reader) resolved(c *profile.Check) int {
-	rule := r.p.Find(c.Watched())
-	if rule == nil {
-		return 1
-	}
-	rate := rule.Rate
-	if rate <= 0 {
-		rate = channelOf(c.Watched()).rate
-	}
-	return int(2 / rate * stepsPerS)
-}
-
-// judged is the span of steps over which a check is judged.
-func (r *reader) judged(c *profile.Check, s *steps) (from, to int) {
-	from, to = s.onset, r.notes.end
-	if c.Judged.From == "roll start" && s.roll >= 0 {
-		from = max(from, s.roll)
-	}
-	ends := []int{s.lift, s.cut, s.action}
-	if c.Judged.To != "lift-off" {
-		ends = append(ends, s.rotation)
-	}
-	for _, n := range ends {
-		if n >= 0 {
-			to = min(to, n)
-		}
-	}
-	return from, to
-}
-
-func (r *reader) stateAt(onset int) *state {
-	st := &state{planned: r.planned, states: stateIndex(r.p)}
-	st.onset = func(p flightdata.Parameter) (float64, bool) { return r.told(p, onset) }
-	return st
-}
-
-// told is the value of a parameter at a step, if the data of the file can
-// tell it: recorded, or in the flight list.
-func (r *reader) told(p flightdata.Parameter, step int) (float64, bool) {
-	recorded := r.p.Find(p) != nil && !r.lost[p]
-	v, ok := r.tape.at(p, step)
-	if recorded {
-		return v, ok
-	}
-	listed := p == flightdata.GrossWeight || p == flightdata.CenterOfGravity
-	if listed && !r.noPlan {
-		return v, ok
-	}
-	return 0, false
-}
-
-// warned says whether the warning sounded in the attempt.
-func (r *reader) warned(s *steps) bool {
-	to := r.notes.end
-	for _, n := range []int{s.cut, s.lift} {
-		if n >= 0 {
-			to = min(to, n)
-		}
-	}
-	for n := r.notes.begin; n < to; n++ {
-		if r.tape.warning[n] {
-			return true
-		}
-	}
-	return false
-}
-
-// warning is the verdict of the cross-check. No warning proves nothing while
-// a check that could have caused one cannot be told.
-func (r *reader) warning(s *steps, due, untold bool) string {
-	w := r.p.Warning
-	switch {
-	case w == nil || r.lost[w.Parameter] || r.p.Find(w.Parameter) == nil:
-		return truth.WarnUnknown
-	case r.warned(s) && due:
-		return truth.WarnBoth
-	case r.warned(s):
-		return truth.WarnOnly
-	case due:
-		return truth.WarnCondition
-	case untold:
-		return truth.WarnUnknown
-	}
-	return truth.WarnNeither
-}
-
-func (r *reader) airspeed(step int) float64 {
-	if v, ok := r.tape.at(flightdata.Airspeed, step); ok {
-		return v
-	}
-	return r.tape.speed[step] / knot
 }

@@ -1,11 +1,11 @@
 package ingest
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 
 	"rollonset/ingest/flightdata"
 	"rollonset/ingest/profile"
@@ -29,7 +29,7 @@ func (b *builder) clock(column string) error {
 	}
 	b.origin = c.Clock[0]
 	b.times = make([]span.Instant, b.data.Rows)
-	b.usable(c)
+	b.usable(c, column)
 	last, repeated := int64(0), 0
 	for i := range c.Len() {
 		row, t := c.Row(i), c.Clock[i]
@@ -47,13 +47,13 @@ func (b *builder) clock(column string) error {
 		b.times[row], last = span.Instant(t-b.origin), t
 	}
 	if repeated > 0 {
-		b.note(column, "%d rows repeat the time of the row before and were left out", repeated)
+		b.note(column, "%s with the time of the row before left out", counted(repeated, "row"))
 	}
 	return nil
 }
 
 // usable marks the rows that have a time.
-func (b *builder) usable(c *table.ColumnData) {
+func (b *builder) usable(c *table.ColumnData, column string) {
 	if c.Rows == nil {
 		return
 	}
@@ -61,7 +61,7 @@ func (b *builder) usable(c *table.ColumnData) {
 	for _, row := range c.Rows {
 		b.keep[row] = true
 	}
-	b.note("", "%d rows without a time were left out", int(b.data.Rows)-c.Len())
+	b.note(column, "%s without a time left out%s", counted(int(b.data.Rows)-c.Len(), "row"), firstBad(c))
 }
 
 func (b *builder) drop(row int) {
@@ -82,6 +82,14 @@ func (b *builder) note(column, format string, args ...any) {
 func (b *builder) span() span.Span {
 	c := &b.data.Columns[0]
 	return span.Span{To: span.Instant(c.Clock[c.Len()-1] - b.origin)}
+}
+
+// counted is a number with its noun: "1 row", "2 rows".
+func counted(n int, noun string) string {
+	if n != 1 {
+		noun += "s"
+	}
+	return fmt.Sprintf("%d %s", n, noun)
 }
 
 func firstBad(c *table.ColumnData) string {
@@ -127,7 +135,7 @@ func (b *builder) series(src source, c *table.ColumnData) *flightdata.Series {
 	}
 	s.Period = flightdata.NominalPeriod(s.Times)
 	if c.Bad > 0 {
-		b.note(src.column, "%d cells are not a number%s: masked", c.Bad, firstBad(c))
+		b.note(src.column, "%s not a number%s: masked", counted(c.Bad, "cell"), firstBad(c))
 	}
 	return s
 }
@@ -242,18 +250,29 @@ func quoted(words []string) string {
 // stateOf finds the state whose cells hold the word: the same text, in any
 // case, or the same number. -1 for none.
 func stateOf(states []profile.StateRule, word string) int {
-	n, errN := strconv.ParseFloat(word, 64)
+	n, isNumber := plainNumber(word)
 	for i, r := range states {
 		for _, cell := range r.Cells {
 			if strings.EqualFold(cell, strings.TrimSpace(word)) {
 				return i
 			}
-			if v, err := strconv.ParseFloat(cell, 64); err == nil && errN == nil && v == n {
+			if v, ok := plainNumber(cell); ok && isNumber && v == n {
 				return i
 			}
 		}
 	}
 	return -1
+}
+
+// plainNumber reads a decimal number. The library also takes what only a
+// programming language writes, such as 0x1p0 and 1_0, and inf and nan; none of
+// them stands for a state.
+func plainNumber(word string) (float64, bool) {
+	if strings.Trim(word, "0123456789+-.eE") != "" {
+		return 0, false
+	}
+	v, err := strconv.ParseFloat(word, 64)
+	return v, err == nil
 }
 
 // fallBack fills the first choice with samples of the next where it has none
@@ -272,7 +291,7 @@ func (b *builder) fallBack(first, next *flightdata.Series) *flightdata.Series {
 	if len(extra) == 0 {
 		return first
 	}
-	b.note(next.Origin.Names[0], "stands in for %s on %d samples", strings.Join(first.Origin.Names, ", "), len(extra))
+	b.note(next.Origin.Names[0], "stands in for %s on %s", strings.Join(first.Origin.Names, ", "), counted(len(extra), "sample"))
 	return merged(first, next, extra)
 }
 
@@ -293,7 +312,7 @@ func merged(first, next *flightdata.Series, extra []flightdata.Point) *flightdat
 	for _, p := range extra {
 		all = append(all, sample{p, flightdata.Good})
 	}
-	slices.SortStableFunc(all, func(a, b sample) int { return int(a.At.Sub(b.At) / time.Nanosecond) })
+	slices.SortStableFunc(all, func(a, b sample) int { return cmp.Compare(a.At, b.At) })
 	out := *first
 	out.Times, out.Values, out.Masks = nil, nil, nil
 	out.Origin.Names = append(slices.Clone(first.Origin.Names), next.Origin.Names...)

@@ -20,6 +20,7 @@ func Judge(rec *flightdata.Recording, prof *profile.Profile, a *takeoff.Attempt,
 		j := judge{rec: rec, prof: prof, check: &prof.Checks[i], attempt: a}
 		j.judged, j.ended = judgedSpan(&prof.Checks[i], a, rejectStart)
 		j.ruler = newRuler(rec, j.check, j.judged.From)
+		j.narrow()
 		out = append(out, j.finding())
 	}
 	return out
@@ -57,6 +58,7 @@ type judge struct {
 	ruler   *ruler
 	judged  span.Span
 	ended   HowEnded
+	never   string // why no part of the span can be judged, "" otherwise
 }
 
 func (j *judge) finding() Finding {
@@ -69,6 +71,10 @@ func (j *judge) finding() Finding {
 	}
 	f.Life, f.LifeWhy = Alive(j.rec, j.check)
 	f.Raw = j.rawName()
+	if j.never != "" {
+		f.Reason = j.never
+		return f
+	}
 	marks := j.marks()
 	before, after := around(marks, j.judged.From)
 	j.atOnset(&f, before, after)
@@ -81,33 +87,20 @@ func (j *judge) finding() Finding {
 }
 
 // marks measures the samples from the last one before the judged span to the
-// first one after it, those outside the check's speed range left out.
+// first one after it.
 func (j *judge) marks() []mark {
 	s := j.ruler.watch
 	var out []mark
-	add := func(p flightdata.Point) {
-		if j.speedMatters(p.At) {
-			out = append(out, j.ruler.mark(p))
-		}
-	}
 	if p, ok := s.Last(j.judged.From); ok && j.judged.From.Sub(p.At) <= s.MaxAge() {
-		add(p)
+		out = append(out, j.ruler.mark(p))
 	}
 	for p := range s.Good(span.Span{From: j.judged.From + 1, To: j.judged.To}) {
-		add(p)
+		out = append(out, j.ruler.mark(p))
 	}
 	if p, ok := s.Next(max(j.judged.To-1, j.judged.From)); ok && p.At.Sub(j.judged.To) <= s.MaxAge() {
-		add(p)
+		out = append(out, j.ruler.mark(p))
 	}
 	return out
-}
-
-func (j *judge) speedMatters(t span.Instant) bool {
-	if j.check.SpeedFrom <= 0 && math.IsInf(j.check.SpeedTo, 1) {
-		return true
-	}
-	v := j.rec.Get(flightdata.GroundSpeed).At(t)
-	return v.OK && v.Value >= j.check.SpeedFrom && v.Value < j.check.SpeedTo
 }
 
 // around finds the marks on either side of t; nil where there is none.

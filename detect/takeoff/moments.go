@@ -85,8 +85,8 @@ func (f *finder) crest(peak flightdata.Point) float64 {
 	h1, h2 := peak.At.Sub(a.At).Seconds(), c.At.Sub(peak.At).Seconds()
 	s1, s2 := (peak.Value-a.Value)/h1, (c.Value-peak.Value)/h2
 	bend := (s2 - s1) / (h1 + h2)
-	if bend >= 0 {
-		return peak.Value
+	if bend >= 0 || s2 > 0 {
+		return peak.Value // still rising after it, as at a lift-off: no crest
 	}
 	slope := s1 + float64(bend*h1) // of the parabola at the peak sample
 	top := peak.Value - float64(slope*slope)/(4*bend)

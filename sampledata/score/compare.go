@@ -45,9 +45,9 @@ type comparison struct {
 	errors    map[string]*errorList
 	scenarios map[string]*Scenario
 
-	file1 string // of the recording that is compared
-	scene string
-	wrong bool // the attempt at hand has a difference
+	recording string // base name of the one that is compared
+	scene     string
+	wrong     bool // the attempt at hand has a difference
 }
 
 // differ records a difference.
@@ -57,7 +57,7 @@ func (c *comparison) differ(attempt int, second float64, what, want, got string)
 	}
 	c.wrong = true
 	c.out.Differences = append(c.out.Differences, Difference{
-		File: c.file1, Attempt: attempt, Second: second, What: what, Want: want, Got: got, Scenario: c.scene,
+		File: c.recording, Attempt: attempt, Second: second, What: what, Want: want, Got: got, Scenario: c.scene,
 	})
 }
 
@@ -86,7 +86,7 @@ func (c *comparison) close() {
 
 // file compares one recording. s is nil when it has no summary.
 func (c *comparison) file(rows []truth.Attempt, s *archive.Summary) {
-	c.file1, c.scene, c.wrong = rows[0].File, rows[0].Scenario, false
+	c.recording, c.scene, c.wrong = rows[0].File, rows[0].Scenario, false
 	if s == nil {
 		c.out.Unread++
 		s = &archive.Summary{}

@@ -11,11 +11,21 @@ import (
 
 // measureNames are the measures in the order of the report, with their units.
 var measureNames = []struct{ name, unit string }{
-	{"thrust advance", "s"}, {"onset", "s"}, {"roll start", "s"}, {"rotation", "s"}, {"lift-off", "s"},
-	{"thrust cut", "s"}, {"first action", "s"}, {"peak", "s"}, {"stop", "s"},
-	{"peak ground speed", "kt"}, {"ground speed at cut", "kt"},
-	{"distance to cut", "m"}, {"distance to cut beyond 5 m and 1 %", "m"},
-	{"distance to stop", "m"}, {"distance to stop beyond 5 m and 1 %", "m"},
+	{"thrust advance", "s"},
+	{"onset", "s"},
+	{"roll start", "s"},
+	{"rotation", "s"},
+	{"lift-off", "s"},
+	{"thrust cut", "s"},
+	{"first action", "s"},
+	{"peak", "s"},
+	{"stop", "s"},
+	{"peak ground speed", "kt"},
+	{"ground speed at cut", "kt"},
+	{"distance to cut", "m"},
+	{"distance to cut beyond 5 m and 1 %", "m"},
+	{"distance to stop", "m"},
+	{"distance to stop beyond 5 m and 1 %", "m"},
 }
 
 // errorList collects the errors of one measure.
@@ -139,7 +149,7 @@ func (c *comparison) add(row *truth.Attempt, p pair) {
 	}
 	l.errs = append(l.errs, math.Abs(p.got-p.want))
 	l.cases = append(l.cases, Case{
-		Measure: p.name, File: c.file1, Attempt: row.Number, Second: p.second, Want: p.want, Got: p.got, Scenario: row.Scenario,
+		Measure: p.name, File: c.recording, Attempt: row.Number, Second: p.second, Want: p.want, Got: p.got, Scenario: row.Scenario,
 	})
 	if math.IsNaN(p.low) || math.IsNaN(p.high) {
 		return

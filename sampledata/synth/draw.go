@@ -45,8 +45,17 @@ func drawEnding(rnd random) ending {
 		e ending
 		w int
 	}{
-		{flies, 40}, {engineLoss, 4}, {rejectStill, 9}, {rejectLow, 12}, {rejectHigh, 9}, {rejectPastV1, 4},
-		{rejectRotated, 3}, {dataEnds, 4}, {noAttempt, 6}, {lands, 6}, {touches, 3},
+		{flies, 40},
+		{engineLoss, 4},
+		{rejectStill, 9},
+		{rejectLow, 12},
+		{rejectHigh, 9},
+		{rejectPastV1, 4},
+		{rejectRotated, 3},
+		{dataEnds, 4},
+		{noAttempt, 6},
+		{lands, 6},
+		{touches, 3},
 	}
 	n := rnd.pick(100)
 	for _, w := range weights {
@@ -160,7 +169,9 @@ func fit(r *recipe, p *profile.Profile) {
 		}
 	}
 	if r.ending == rejectStill {
-		r.start, r.retry = standing, r.retry || r.check == "" || r.warning != working
+		// Only a recorded warning or a later takeoff tells it from a run-up.
+		silent := p.Warning == nil || len(r.faults) > 0
+		r.start, r.retry = standing, r.retry || r.check == "" || r.warning != working || silent
 		if r.manner != throughout && r.manner != walking && r.manner != dragged {
 			r.check, r.manner, r.warning, r.retry = "", throughout, working, true
 		}

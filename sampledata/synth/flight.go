@@ -36,7 +36,6 @@ type attemptNotes struct {
 	cut, brakes, speedbrake, reverse int
 	rolling                          bool
 	touch                            bool // the go part of a touch-and-go
-	open                             []string
 }
 
 // alikeNotes is a window in which advanced thrust is no attempt.

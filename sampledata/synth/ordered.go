@@ -20,6 +20,9 @@ func (f *flight) notOrdered() string {
 		r := reader{flight: f, tape: f.sim.tape, notes: &f.attempts[i]}
 		s := r.steps()
 		if f.attempts[i].touch {
+			if s.advance < 0 || f.sim.tape.speed[s.advance]/knot < f.p.Attempt.StartBelow+5 {
+				return "the go part of the touch-and-go begins too slow"
+			}
 			continue
 		}
 		if s.onset < 0 {

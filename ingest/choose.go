@@ -27,6 +27,9 @@ func Choose(file string, columns []table.Column, profiles []*profile.Profile, ta
 	for _, c := range columns {
 		names[c.Name] = true
 	}
+	if len(profiles) == 0 {
+		return nil, nil, &Error{File: file, Cause: "no profile is given to read it with", Remedy: "name a profile or a folder of them with --profiles"}
+	}
 	if tail != "" {
 		return chooseByTail(file, names, profiles, tail)
 	}

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -14,6 +15,7 @@ import (
 	"rollonset/ingest"
 	"rollonset/ingest/flightdata"
 	"rollonset/ingest/profile"
+	"rollonset/sampledata/synth"
 )
 
 var update = flag.Bool("update", false, "write the golden files anew")
@@ -139,4 +141,16 @@ func notes(r *flightdata.Recording) string {
 		}
 	}
 	return strings.Join(lines, "\n")
+}
+
+// recordings lists the recordings among the files that synth made.
+func recordings(t testing.TB, dir string) []string {
+	t.Helper()
+	files, err := filepath.Glob(filepath.Join(dir, "*"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return slices.DeleteFunc(files, func(f string) bool {
+		return filepath.Base(f) == synth.ListFile || filepath.Base(f) == synth.TruthFile
+	})
 }

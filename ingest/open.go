@@ -62,7 +62,16 @@ func Open(path string, profiles []*profile.Profile, opt Options) (rec *flightdat
 		return nil, nil, err
 	}
 	if len(prof.NoSample) > 0 {
-		if f, err = reopen(f, path, table.Options{Limits: opt.Limits, NoSample: prof.NoSample}); err != nil {
+		// The file is read again with the cell texts that this profile calls
+		// empty. Opened first and closed after, so that there is always one file
+		// for the end to close.
+		again, err := table.Open(path, table.Options{Limits: opt.Limits, NoSample: prof.NoSample})
+		if err != nil {
+			return nil, nil, err
+		}
+		first := f
+		f = again
+		if err := first.Close(); err != nil {
 			return nil, nil, err
 		}
 	}
@@ -72,14 +81,6 @@ func Open(path string, profiles []*profile.Profile, opt Options) (rec *flightdat
 		return nil, nil, err
 	}
 	return rec, prof, nil
-}
-
-// reopen reads the file with the cell texts that this profile calls empty.
-func reopen(f *table.File, path string, opt table.Options) (*table.File, error) {
-	if err := f.Close(); err != nil {
-		return nil, fmt.Errorf("%s: %w", path, err)
-	}
-	return table.Open(path, opt)
 }
 
 // builder makes a recording of one file.

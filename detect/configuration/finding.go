@@ -39,6 +39,9 @@ type Stretch struct {
 	// Value is the value farthest outside, Margin its distance to the nearest
 	// limit, negative; NaN for a discrete.
 	Value, Margin float64
+	// Limit is the limit in words as it applied there: a band moves with the
+	// weight, the slats' limit with the flap lever.
+	Limit string
 }
 
 // Finding is the result of one check on one attempt.

@@ -207,7 +207,8 @@ func (j *judge) stretch(marks []mark, i, k int) (Stretch, bool) {
 	}
 	gs := j.rec.Get(flightdata.GroundSpeed)
 	s.SpeedFrom, s.SpeedTo = gs.At(s.From.At), gs.At(s.To.At)
-	s.Value, s.Margin = worst(marks[i:k])
+	w := worst(marks[i:k])
+	s.Value, s.Margin, s.Limit = w.value, w.margin, j.limitAt(w)
 	return s, true
 }
 
@@ -231,14 +232,15 @@ func (j *judge) lasted(first, last mark, n int) bool {
 	return last.at.Sub(from)+s.Period >= j.check.Persistence
 }
 
-func worst(marks []mark) (value, margin float64) {
-	value, margin = marks[0].value, marks[0].margin
+// worst is the mark farthest outside, the first of a discrete.
+func worst(marks []mark) mark {
+	w := marks[0]
 	for _, m := range marks[1:] {
-		if m.margin < margin {
-			value, margin = m.value, m.margin
+		if m.margin < w.margin {
+			w = m
 		}
 	}
-	return value, margin
+	return w
 }
 
 // mostly is the share of the judged span that must be told for a verdict

@@ -89,6 +89,14 @@ func (j *judge) bandWords(unit string) string {
 	return edge(e.lowMin, e.lowMax) + " to " + strings.TrimSpace(edge(e.highMin, e.highMax)+" "+unit)
 }
 
+// limitAt says the limits as they applied at one sample.
+func (j *judge) limitAt(m mark) string {
+	if j.check.Band == nil || math.IsNaN(m.low) || math.IsNaN(m.high) {
+		return j.limitWords()
+	}
+	return num(m.low) + " to " + withUnit(m.high, j.ruler.watch.Unit.Symbol)
+}
+
 // Alive says whether the recording has shown every state that the check
 // depends on, and if not, what was never seen. A parameter that never changes
 // cannot clear anybody.

@@ -101,9 +101,19 @@ func (m *measurer) rise(acts []Action, what string, s *flightdata.Series, level 
 		if ep.OpenStart || ep.From.At < sp.From {
 			continue
 		}
-		return earliest(acts, Action{what, ep.From})
+		return earliest(acts, Action{what, jumped(s, ep.From, level)})
 	}
 	return acts
+}
+
+// jumped puts the moment of a rise that is over within a sample into the
+// middle of its bracket: the line between two samples says nothing about a
+// pedal that was pressed at once.
+func jumped(s *flightdata.Series, m span.Moment, level float64) span.Moment {
+	if r := s.Hold(m.Latest); r.OK && r.Value >= 2*level {
+		m.At = (m.Earliest + m.Latest) / 2
+	}
+	return m
 }
 
 // earliest adds an action, or moves the one of the same kind to the earlier

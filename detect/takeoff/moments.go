@@ -66,31 +66,36 @@ func (f *finder) peakSpeed(a *Attempt, c candidate) {
 	if !ok {
 		return
 	}
-	top := f.crest(peak)
-	a.PeakSpeed = flightdata.Reading{Value: top, Low: peak.Value, High: max(top, peak.Value), OK: true}
+	a.PeakSpeed = f.crest(peak)
 	if a.Reject() && a.Rolled() {
 		a.Peak = f.peakMoment(peak, span.Span{From: c.From, To: to + 1})
 	}
 }
 
+// speedNoise is what quantum and noise leave open of a recorded ground speed,
+// kt: half a knot each. 14 CFR part 121 appendix M asks for 0.2 % of range.
+const speedNoise = 1.0
+
 // crest is the top of the parabola through the highest sample and its
 // neighbours: between two samples a second apart a rejected takeoff gains and
-// loses more than a knot.
-func (f *finder) crest(peak flightdata.Point) float64 {
+// loses more than a knot. The bracket reaches up to where the gain before the
+// sample would have led until the next one.
+func (f *finder) crest(peak flightdata.Point) flightdata.Reading {
+	r := flightdata.Reading{Value: peak.Value, Low: peak.Value - speedNoise/2, High: peak.Value + speedNoise/2, OK: true}
 	a, okA := f.speed.Last(peak.At - 1)
 	c, okC := f.speed.Next(peak.At)
 	if !okA || !okC || peak.At.Sub(a.At) > f.speed.MaxAge() || c.At.Sub(peak.At) > f.speed.MaxAge() {
-		return peak.Value
+		return r
 	}
 	h1, h2 := peak.At.Sub(a.At).Seconds(), c.At.Sub(peak.At).Seconds()
 	s1, s2 := (peak.Value-a.Value)/h1, (c.Value-peak.Value)/h2
-	bend := (s2 - s1) / (h1 + h2)
-	if bend >= 0 || s2 > 0 {
-		return peak.Value // still rising after it, as at a lift-off: no crest
+	reach := max(s1, 0) * h2
+	if bend := (s2 - s1) / (h1 + h2); bend < 0 {
+		slope := s1 + float64(bend*h1) // of the parabola at the peak sample
+		r.Value += min(-float64(slope*slope)/(4*bend), reach)
 	}
-	slope := s1 + float64(bend*h1) // of the parabola at the peak sample
-	top := peak.Value - float64(slope*slope)/(4*bend)
-	return min(top, peak.Value+max(s1, 0)*h2)
+	r.High = max(r.High, r.Value+speedNoise/2, peak.Value+reach/2+speedNoise/2)
+	return r
 }
 
 // peakMoment is the middle of the samples that show the peak; it lies between

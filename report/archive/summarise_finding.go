@@ -58,7 +58,7 @@ func (m moments) stretch(s *configuration.Stretch, judged span.Span) OutOfLimits
 	return OutOfLimits{
 		From: m.inside(s.From, judged.From, judged), To: m.inside(s.To, judged.To, judged),
 		SpeedFrom: reading(s.SpeedFrom), SpeedTo: reading(s.SpeedTo), Ended: string(s.Ended),
-		Value: number(s.Value), Margin: number(s.Margin),
+		Value: number(s.Value), Margin: number(s.Margin), Limit: s.Limit,
 	}
 }
 

@@ -163,6 +163,7 @@ type OutOfLimits struct {
 	Ended     string   `json:"ended"`
 	Value     *float64 `json:"value"`
 	Margin    *float64 `json:"margin"`
+	Limit     string   `json:"limit"` // as it applied there
 }
 
 // WarningSummary is the cross-check with the recorded warning.

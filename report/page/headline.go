@@ -105,8 +105,11 @@ func EventText(e archive.EventSummary, a archive.AttemptSummary) string {
 }
 
 func inRollWords(f archive.FindingSummary) string {
-	if f.InRoll {
+	switch {
+	case f.InRoll:
 		return " went out of limits in the roll"
+	case f.AtOnset == string(configuration.Outside):
+		return " out of limits at the onset"
 	}
-	return " out of limits at the onset"
+	return " out of limits"
 }

@@ -320,13 +320,30 @@ func bySeverity(f []archive.FindingSummary) []archive.FindingSummary {
 }
 
 func valueAndLimit(f archive.FindingSummary) string {
+	value := known(f.Text, "value not told")
+	if w := farthest(f); w != nil && f.AtOnset != outside {
+		value = "reached " + With(*w.Value, f.Unit)
+		f.Limit = known(w.Limit, f.Limit)
+	}
 	switch {
 	case f.Text == "" && f.Limit == "":
 		return ""
 	case f.Limit == "":
-		return " (" + f.Text + ")"
+		return " (" + value + ")"
 	}
-	return " (" + known(f.Text, "value not told") + "; limit " + f.Limit + ")"
+	return " (" + value + "; limit " + f.Limit + ")"
+}
+
+// farthest is the stretch that went farthest out of limits, nil for a
+// discrete or when there was none.
+func farthest(f archive.FindingSummary) *archive.OutOfLimits {
+	var worst *archive.OutOfLimits
+	for i := range f.Stretches {
+		if o := &f.Stretches[i]; o.Value != nil && o.Margin != nil && (worst == nil || *o.Margin < *worst.Margin) {
+			worst = o
+		}
+	}
+	return worst
 }
 
 func because(reason string) string {

@@ -174,6 +174,7 @@ func (j *judge) describe() {
 		out.Change = RateRatio(j.events(watched), float64(watched.Told), j.events(baseline), float64(baseline.Told), j.opt.Level)
 		out.CoverBase, out.CoverWatch = baseline.Coverage(), watched.Coverage()
 		out.Caution = j.caution(&out, baseline, watched)
+		j.reviewNote(s.name, baseline, watched)
 		out.Between = j.between(s)
 		out.Markers = j.effects(s)
 		j.out.Series = append(j.out.Series, out)
@@ -201,6 +202,18 @@ func (j *judge) caution(s *Series, baseline, watched Tally) string {
 		return ""
 	}
 	return "The rate is lower than in the baseline, but " + strings.Join(why, " and ") + "; do not read it as an improvement."
+}
+
+// reviewNote warns of a comparison between reviewed and unreviewed events: a
+// part of those that nobody has looked at will turn out to be none.
+func (j *judge) reviewNote(name string, baseline, watched Tally) {
+	no := baseline.Nuisance + baseline.DataFault
+	reviewed := no + baseline.Valid
+	if j.opt.ValidOnly || no == 0 || watched.Unreviewed == 0 {
+		return
+	}
+	j.note("%s: %d of %d reviewed events of the baseline were nuisance or data fault; %d events since then have no review and count as events, so a part of a rise may be theirs.",
+		name, no, reviewed, watched.Unreviewed)
 }
 
 // finish puts the alerts in order.

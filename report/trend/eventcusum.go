@@ -88,11 +88,11 @@ func descend(time, reach []float64, s, from, cells int) (t, p float64, known boo
 }
 
 // jumps are the probabilities of 0, 1, 2, … events in one step, as far as
-// they matter: what is left out is less than 1e-9 of the whole.
+// they matter: what is left out is less than 1e-12 of the whole.
 func jumps(mean float64) []float64 {
 	p := distuv.Poisson{Lambda: mean}
 	out := []float64{p.Prob(0)}
-	for k := 1; poissonAtLeast(k, mean) > 1e-9; k++ {
+	for k := 1; poissonAtLeast(k, mean) > 1e-12; k++ {
 		out = append(out, p.Prob(float64(k)))
 	}
 	return out

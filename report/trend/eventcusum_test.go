@@ -70,7 +70,8 @@ func simulate(c trend.EventSum, rate, ratio float64, r *rand.Rand) float64 {
 // Of sums tuned to a chance, with a reference estimated from few events, at
 // most that share signals when nothing changes.
 func TestTunedSumsHoldTheirChance(t *testing.T) {
-	const chance, expected, runs = 0.05, 20, 4000
+	t.Parallel()
+	const chance, expected, runs = 0.05, 20, 2000
 	tuner := trend.NewTuner(2)
 	r := rand.New(rand.NewPCG(3, 4))
 	signals, watched := 0, 0

@@ -63,45 +63,45 @@ func (j *judge) blind(c watchedCover) bool {
 	return true
 }
 
-// fall raises an alert for the first run of months in which the share fell by
+// fall raises an alert for each run of months in which the share fell by
 // CoverageFall against the baseline and by more than chance (exact test of
 // two shares given their total), and reports how many were raised.
 func (j *judge) fall(c watchedCover, rule Rule, tail float64, what string, share func(Tally) (int, int)) int {
 	good, all := share(within(c.months, j.out.Baseline))
-	if all == 0 || good == 0 {
-		return 0
+	if good == 0 {
+		return 0 // never told before: nothing to fall from
 	}
 	var run Tally
 	var since Month
-	worst := 1.0
-	for _, m := range slices.Sorted(maps.Keys(c.months)) {
-		if !j.out.Watched.Has(m) {
-			continue
+	found, least := 0, 1.0
+	flush := func() {
+		if since != 0 {
+			j.fallen(c, rule, what, since, least, run, share, good, all)
+			found++
 		}
+		run, since, least = Tally{}, 0, 1
+	}
+	for _, m := range slices.Sorted(maps.Keys(c.months)) {
 		x, n := share(*c.months[m])
-		if n == 0 {
+		if !j.out.Watched.Has(m) || n == 0 {
 			continue // a month without flights says nothing
 		}
 		p := hypergeometricAtMost(x, n, good+x, all-good+n-x)
-		fell := p <= tail && float64(good)/float64(all)-float64(x)/float64(n) >= j.opt.CoverageFall
-		switch {
-		case fell:
-			if since == 0 {
-				since = m
-			}
-			run.plus(*c.months[m])
-			worst = min(worst, p)
-		case since != 0:
-			return j.fallen(c, rule, what, since, worst, run, share, good, all)
+		if p > tail || float64(good)/float64(all)-float64(x)/float64(n) < j.opt.CoverageFall {
+			flush()
+			continue
 		}
+		if since == 0 {
+			since = m
+		}
+		run.plus(*c.months[m])
+		least = min(least, p)
 	}
-	if since == 0 {
-		return 0
-	}
-	return j.fallen(c, rule, what, since, worst, run, share, good, all)
+	flush()
+	return found
 }
 
-func (j *judge) fallen(c watchedCover, rule Rule, what string, since Month, p float64, run Tally, share func(Tally) (int, int), good, all int) int {
+func (j *judge) fallen(c watchedCover, rule Rule, what string, since Month, p float64, run Tally, share func(Tally) (int, int), good, all int) {
 	x, n := share(run)
 	by, place := ByTail, "tail "+c.tail
 	if c.tail == "" {
@@ -110,5 +110,4 @@ func (j *judge) fallen(c watchedCover, rule Rule, what string, since Month, p fl
 	j.alert(Alert{Rule: rule, Series: c.series, By: by, Where: c.tail, Since: since.Start(), Events: x, Told: n, P: p},
 		"%s on %s: %s on %d of %d attempts (%.0f %%) from %s on, in the baseline on %d of %d (%.0f %%).",
 		c.series, place, what, x, n, 100*float64(x)/float64(n), since, good, all, 100*float64(good)/float64(all))
-	return 1
 }

@@ -98,8 +98,8 @@ func (j *judge) sumAlert(a Alert, s *SumState, since Tally, place string) {
 		rate := j.rateOf(since)
 		a.Since, a.Events, a.Told, a.Unreviewed = s.Since, rate.Events, rate.Told, j.open(since)
 		a.P = poissonAtLeast(rate.Events, s.Reference/perThousand*float64(rate.Told))
-		j.alert(a, "%s: %s since %s, reference %s per 1,000; the sum tuned to %s times the rate signalled on %s (a false signal once in %s takeoffs on the average).",
-			place, rate, s.Since.Format(time.DateOnly), figure(s.Reference), figure(s.Factor), s.Signalled.Format(time.DateOnly), figure(s.RunLength))
+		j.alert(a, "%s: %s since %s, reference %s per 1,000; the sum tuned to %s times the rate signalled on %s and stands at %.1f, signal %.1f (were the reference exact, a false signal once in %s takeoffs).",
+			place, rate, s.Since.Format(time.DateOnly), figure(s.Reference), figure(s.Factor), s.Signalled.Format(time.DateOnly), s.Now, s.Signal, figure(s.RunLength))
 	case a.By != "": // groups are summed up in one line by the caller
 	case s.Watched:
 		j.quiet(a.Rule, a.Series, "", "The sum for %s times the rate stands at %.1f, signal %.1f; such a growth would take about %s takeoffs to show.", figure(s.Factor), s.Now, s.Signal, figure(s.Detect))

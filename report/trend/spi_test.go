@@ -54,7 +54,7 @@ func TestSPIFalseAlarmsAreMany(t *testing.T) {
 	for _, c := range []struct {
 		mean      float64 // events a month
 		low, high float64 // share of years with a crossing
-	}{{1, 0.53, 0.63}, {5, 0.48, 0.58}, {20, 0.42, 0.52}} {
+	}{{1, 0.27, 0.33}, {5, 0.19, 0.25}, {20, 0.155, 0.215}} {
 		const years = 4000
 		r := rand.New(rand.NewPCG(1, uint64(c.mean)))
 		p := distuv.Poisson{Lambda: c.mean, Src: r}

@@ -3,6 +3,7 @@ package trend
 import (
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 	"time"
 )
@@ -139,7 +140,8 @@ func (s *series) add(r *Row, day int, month Month) {
 	if s.unit == "" || r.Unit != "" && r.Unit < s.unit {
 		s.unit = r.Unit // one unit a series; the first by name if there are two
 	}
-	if r.Value == r.Value { // not NaN
+	fault := r.Event && r.Review == DataFault // then the value is no measurement
+	if !math.IsNaN(r.Value) && !fault {
 		entry(entry2(s.values, r.Type), month, func() digest { return digest{} }).add(r.Value)
 	}
 	if s.kind == MeasureKind {

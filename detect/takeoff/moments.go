@@ -90,6 +90,10 @@ func (f *finder) crest(peak flightdata.Point) flightdata.Reading {
 	h1, h2 := peak.At.Sub(a.At).Seconds(), c.At.Sub(peak.At).Seconds()
 	s1, s2 := (peak.Value-a.Value)/h1, (c.Value-peak.Value)/h2
 	reach := max(s1, 0) * h2
+	if s2 > 0 { // still rising, as at a lift-off: no crest to draw
+		r.High = max(r.High, c.Value)
+		return r
+	}
 	if bend := (s2 - s1) / (h1 + h2); bend < 0 {
 		slope := s1 + float64(bend*h1) // of the parabola at the peak sample
 		r.Value += min(-float64(slope*slope)/(4*bend), reach)

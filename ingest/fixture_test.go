@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 	"testing"
 
@@ -143,14 +142,12 @@ func notes(r *flightdata.Recording) string {
 	return strings.Join(lines, "\n")
 }
 
-// recordings lists the recordings among the files that synth made.
+// recordings lists the recordings that synth made in a folder.
 func recordings(t testing.TB, dir string) []string {
 	t.Helper()
-	files, err := filepath.Glob(filepath.Join(dir, "*"))
+	files, err := filepath.Glob(filepath.Join(dir, synth.RecordingsDir, "*"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	return slices.DeleteFunc(files, func(f string) bool {
-		return filepath.Base(f) == synth.ListFile || filepath.Base(f) == synth.TruthFile
-	})
+	return files
 }

@@ -33,8 +33,8 @@ func identify(path string, profiles []*profile.Profile, list *FlightList) known 
 		k.From = "file name"
 		break
 	}
-	if e := list.byFile(filepath.Base(path)); e != nil && k.Tail == "" {
-		k.Tail = e.Tail
+	if named := list.byFile(filepath.Base(path)); len(named) == 1 && k.Tail == "" {
+		k.Tail = named[0].Tail
 		k.From = "flight list"
 	}
 	return k

@@ -2,7 +2,6 @@ package quality_test
 
 import (
 	"path/filepath"
-	"slices"
 	"testing"
 
 	"rollonset/ingest"
@@ -31,10 +30,7 @@ func TestFlightsStayGood(t *testing.T) {
 	if err := synth.Flights(opt, profiles, dir); err != nil {
 		t.Fatal(err)
 	}
-	files, err := filepath.Glob(filepath.Join(dir, "*.csv"))
-	files = slices.DeleteFunc(files, func(f string) bool {
-		return filepath.Base(f) == synth.ListFile || filepath.Base(f) == synth.TruthFile
-	})
+	files, err := filepath.Glob(filepath.Join(dir, synth.RecordingsDir, "*"))
 	if err != nil || len(files) != opt.N {
 		t.Fatalf("%d flights: %v", len(files), err)
 	}

@@ -1,0 +1,219 @@
+package ingest
+
+import (
+	"bufio"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"slices"
+	"strings"
+	"time"
+
+	"rollonset/ingest/unit"
+)
+
+// figureColumns are the numbers that a flight list may hold, and the unit in
+// which each is used. The column name is the quantity, an underscore and the
+// unit it is written in: v1_kt, weight_t, runway_length_ft.
+var figureColumns = []struct{ name, unit string }{
+	{"planned_flap", "deg"}, {"v1", "kt"}, {"vr", "kt"}, {"weight", "kg"},
+	{"cg", "%"}, {"trim", ""}, {"runway_length", "m"},
+}
+
+// textColumns are the columns that are taken as text.
+var textColumns = []string{"file", "tail", "type", "flight", "aerodrome", "runway", "date", "start"}
+
+// ReadFlightList reads a CSV flight list: comma, a header line, one flight a
+// line. All mistakes are reported at once, each with its line.
+func ReadFlightList(path string) (*FlightList, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, &Error{File: path, Cause: "the flight list cannot be read: " + cause(err), Remedy: "check --flights", Err: err}
+	}
+	defer f.Close()
+	text := bufio.NewReader(f)
+	if mark, _ := text.Peek(3); string(mark) == "\ufeff" {
+		_, _ = text.Discard(len(mark)) // peeked, so it is there
+	}
+	r := csv.NewReader(text)
+	r.TrimLeadingSpace = true
+	header, err := r.Read()
+	switch {
+	case errors.Is(err, io.EOF):
+		return nil, &Error{File: path, Cause: "the flight list is empty", Remedy: "begin it with column names such as tail,date,start,flight,v1_kt", Err: err}
+	case err != nil:
+		return nil, listLineError(path, header, header, err)
+	}
+	cols, problems := listColumns(path, header)
+	l := &FlightList{Path: path}
+	for {
+		row, err := r.Read()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			problems = append(problems, listLineError(path, header, row, err))
+			if errors.Is(err, csv.ErrFieldCount) {
+				continue
+			}
+			break // past a lost quotation mark nothing is where it seems
+		}
+		line, _ := r.FieldPos(0)
+		e, errs := listEntry(path, line, cols, row)
+		problems = append(problems, errs...)
+		l.Entries = append(l.Entries, e)
+	}
+	if len(problems) > 0 {
+		return nil, errors.Join(problems...)
+	}
+	return l, nil
+}
+
+// listLineError says what keeps one line from being read.
+func listLineError(path string, header, row []string, err error) error {
+	out := &Error{File: path, Cause: cause(err), Err: err}
+	var at *csv.ParseError
+	if !errors.As(err, &at) {
+		return out // the file system's
+	}
+	out.Place = fmt.Sprintf("line %d", at.Line)
+	switch {
+	case errors.Is(err, csv.ErrFieldCount):
+		out.Cause = fmt.Sprintf("%s, the header has %d", counted(len(row), "cell"), len(header))
+		out.Remedy = "give every line as many cells as the header"
+	default:
+		out.Place += fmt.Sprintf(", character %d", at.Column)
+		out.Cause = "a quotation mark is missing or stands where none may"
+		out.Remedy = "put the whole cell between quotation marks and double those inside it"
+	}
+	return out
+}
+
+// cause is the innermost message of an error of the file system.
+func cause(err error) string {
+	for e := errors.Unwrap(err); e != nil; e = errors.Unwrap(e) {
+		err = e
+	}
+	return err.Error()
+}
+
+// listColumn says what one column of the list is; an empty one is dropped.
+type listColumn struct {
+	text, figure string
+	unit         unit.Unit
+}
+
+func listColumns(path string, header []string) ([]listColumn, []error) {
+	cols := make([]listColumn, len(header))
+	var problems []error
+	if len(header) == 1 && strings.ContainsAny(header[0], ";\t") {
+		return cols, []error{&Error{File: path, Place: "line 1", Cause: "the cells are not separated by commas", Remedy: "save the list with commas between the cells and points in the numbers"}}
+	}
+	seen := map[string]bool{}
+	for i, h := range header {
+		name := strings.ToLower(strings.TrimSpace(h))
+		if slices.Contains(textColumns, name) {
+			cols[i].text = name
+			problems = append(problems, listTwice(path, h, name, seen)...)
+			continue
+		}
+		for _, f := range figureColumns {
+			symbol, ok := strings.CutPrefix(name, f.name)
+			if !ok || symbol != "" && symbol[0] != '_' {
+				continue
+			}
+			symbol = strings.TrimPrefix(symbol, "_")
+			u, err := unit.Parse(symbol)
+			if err == nil && f.unit != "" {
+				_, err = unit.Convert(u, unit.Must(f.unit))
+			}
+			if err != nil || symbol == "" && f.unit != "" {
+				problems = append(problems, &Error{File: path, Place: "line 1, column " + h, Cause: fmt.Sprintf("names no unit of %s", f.name), Remedy: fmt.Sprintf("write it as %s_%s", f.name, orUnits(f.unit))})
+				continue
+			}
+			cols[i] = listColumn{figure: f.name, unit: u}
+			problems = append(problems, listTwice(path, h, f.name, seen)...)
+		}
+	}
+	if !slices.ContainsFunc(cols, func(c listColumn) bool { return c.text == "tail" || c.text == "file" }) {
+		problems = append(problems, &Error{File: path, Place: "line 1", Cause: "the flight list has neither a column tail nor a column file", Remedy: "add one, so that its lines can be matched with recordings"})
+	}
+	return cols, problems
+}
+
+// listTwice is the mistake of a quantity that two columns give: which of them
+// counts cannot be told.
+func listTwice(path, header, name string, seen map[string]bool) []error {
+	if !seen[name] {
+		seen[name] = true
+		return nil
+	}
+	return []error{&Error{File: path, Place: "line 1, column " + header, Cause: fmt.Sprintf("a second column for %s", name), Remedy: "leave one of them out"}}
+}
+
+func orUnits(symbol string) string {
+	if symbol == "" {
+		return "units"
+	}
+	return strings.ReplaceAll(symbol, "%", "pct")
+}
+
+func listEntry(path string, line int, cols []listColumn, row []string) (FlightEntry, []error) {
+	e := FlightEntry{Line: line, figures: map[string]figure{}}
+	var problems []error
+	fail := func(column, cell, want string) {
+		problems = append(problems, &Error{File: path, Place: fmt.Sprintf("line %d, column %s", line, column), Cause: fmt.Sprintf("%q is not %s", cell, want), Remedy: "mend the cell or leave it empty"})
+	}
+	for i, cell := range row {
+		cell = strings.TrimSpace(cell)
+		c := cols[i]
+		switch {
+		case cell == "" || c.text == "" && c.figure == "":
+		case c.figure != "":
+			v, ok := plainNumber(cell)
+			if !ok {
+				fail(c.figure, cell, "a number")
+				continue
+			}
+			e.figures[c.figure] = figure{v, c.unit}
+		default:
+			if want := e.set(c.text, cell); want != "" {
+				fail(c.text, cell, want)
+			}
+		}
+	}
+	return e, problems
+}
+
+// set fills one text field; it returns what the cell should have been.
+func (e *FlightEntry) set(name, cell string) string {
+	switch name {
+	case "file":
+		e.File = cell
+	case "tail":
+		e.Tail = cell
+	case "type":
+		e.Type = cell
+	case "flight":
+		e.Flight = cell
+	case "aerodrome":
+		e.Aerodrome = cell
+	case "runway":
+		e.Runway = cell
+	case "date":
+		d, err := time.Parse(time.DateOnly, cell)
+		if err != nil {
+			return "a date such as 2031-03-07"
+		}
+		e.Date = d.Format(time.DateOnly)
+	case "start":
+		t, err := time.Parse(time.RFC3339, cell)
+		if err != nil {
+			return "a time such as 2031-03-07T04:12:00Z"
+		}
+		e.Start = t.UTC()
+	}
+	return ""
+}

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
-	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -46,6 +45,7 @@ type ClipMeta struct {
 	Plan        *Plan // List is a base name
 	Notes       []Note
 	Columns     []ClipColumn // in name order
+	Doubted     map[Parameter]string
 	// Profile and Detection name what judged the recording; both zero for a
 	// clip that was cut without a judgement.
 	Profile   ClipProfile
@@ -79,6 +79,7 @@ func (r *Recording) ClipMeta() ClipMeta {
 	m := ClipMeta{
 		Source: r.Source, Identity: r.Identity, Start: r.Start, ClockOrigin: r.ClockOrigin,
 		Clock: r.Clock, Span: r.Span, Windows: r.Windows, Life: r.Life, Notes: r.Notes,
+		Doubted: r.Doubted,
 	}
 	m.Source.Path = baseName(r.Source.Path)
 	if r.Plan != nil {
@@ -106,6 +107,7 @@ func (m ClipMeta) Restore(series map[Parameter]*Series) *Recording {
 		Source: m.Source, Identity: m.Identity, Start: m.Start, ClockOrigin: m.ClockOrigin,
 		Clock: m.Clock, Span: m.Span, Windows: m.Windows, IsClip: true,
 		Series: make(map[Parameter]*Series, len(series)), Life: m.Life, Plan: m.Plan, Notes: m.Notes,
+		Doubted: m.Doubted,
 	}
 	for _, c := range m.Columns {
 		s, ok := series[c.Parameter]
@@ -184,6 +186,8 @@ type (
 		Notes       []clipNote   `json:"notes"`
 		Masks       []string     `json:"masks"` // the names of the mask numbers, in order
 		Columns     []clipColumn `json:"columns"`
+		// A map is written in the order of its keys; left out when empty.
+		Doubted map[Parameter]string `json:"doubted,omitempty"`
 	}
 	clipSource struct {
 		Path    string `json:"file"`
@@ -243,29 +247,6 @@ type (
 	}
 )
 
-// exact is a float64 that keeps every bit through JSON, infinities and NaN
-// included, which JSON has no number for.
-type exact float64
-
-// MarshalJSON writes the shortest number that reads back as the same value.
-func (x exact) MarshalJSON() ([]byte, error) {
-	v := float64(x)
-	if math.IsNaN(v) || math.IsInf(v, 0) {
-		return json.Marshal(strconv.FormatFloat(v, 'g', -1, 64))
-	}
-	return json.Marshal(v)
-}
-
-// UnmarshalJSON reads a number or the text of one.
-func (x *exact) UnmarshalJSON(text []byte) error {
-	v, err := strconv.ParseFloat(strings.Trim(string(text), `"`), 64)
-	if err != nil {
-		return fmt.Errorf("%s is not a number", text)
-	}
-	*x = exact(v)
-	return nil
-}
-
 // MarshalJSON writes the metadata: keys in the order of clipJSON, lists never
 // null, characters of HTML not escaped.
 func (m ClipMeta) MarshalJSON() ([]byte, error) {
@@ -273,7 +254,7 @@ func (m ClipMeta) MarshalJSON() ([]byte, error) {
 		Schema: ClipSchema, Source: clipSource(m.Source), Profile: m.Profile, Detection: m.Detection,
 		Identity: clipIdentity(m.Identity), ClockOrigin: m.ClockOrigin, Clock: m.Clock,
 		Span: clipSpan(m.Span), Windows: []clipSpan{}, Life: []clipLife{}, Notes: []clipNote{},
-		Masks: maskNames(), Columns: []clipColumn{},
+		Masks: maskNames(), Columns: []clipColumn{}, Doubted: m.Doubted,
 	}
 	if !m.Start.IsZero() {
 		w.Start = m.Start.UTC().Format(time.RFC3339Nano)
@@ -330,12 +311,15 @@ func (m *ClipMeta) UnmarshalJSON(text []byte) error {
 // fill checks what was read and turns it back into the nouns. An empty list
 // becomes nil again, as the nouns have it.
 func (m *ClipMeta) fill(w clipJSON) error {
-	if !slices.Equal(w.Masks, maskNames()) {
-		return fmt.Errorf("the masks of the clip are %q, this program knows %q; read it with the version of the program that wrote it", w.Masks, maskNames())
+	// Masks are only ever added at the end, so that an older clip, which knows
+	// fewer of them, means the same by the numbers that it has.
+	if known := maskNames(); len(w.Masks) == 0 || len(w.Masks) > len(known) || !slices.Equal(w.Masks, known[:len(w.Masks)]) {
+		return fmt.Errorf("the masks of the clip are %q, this program knows %q; read it with the version of the program that wrote it", w.Masks, known)
 	}
 	*m = ClipMeta{
 		Source: Source(w.Source), Identity: Identity(w.Identity), ClockOrigin: w.ClockOrigin, Clock: w.Clock,
 		Span: span.Span(w.Span), Life: map[Parameter]Life{}, Profile: w.Profile, Detection: w.Detection,
+		Doubted: w.Doubted,
 	}
 	if w.Start != "" {
 		start, err := time.Parse(time.RFC3339Nano, w.Start)

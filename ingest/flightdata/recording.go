@@ -87,6 +87,10 @@ type Recording struct {
 	Life   map[Parameter]Life
 	Plan   *Plan
 	Notes  []Note
+	// Doubted are the parameters that contradict the rest of the recording so
+	// that they must have been misread, each with the reason as a sentence part;
+	// nil when there are none. Their samples carry the mask Doubted.
+	Doubted map[Parameter]string
 }
 
 // Get is the series of the parameter, nil when the recording has none; every

@@ -23,6 +23,7 @@ const (
 	Spike           // one sample far off its neighbours
 	Stuck           // constant while related parameters prove movement
 	BelowFloor      // airspeed below the floor of the air-data computer
+	Doubted         // the whole parameter contradicts the rest: misread, not merely bad
 	masks
 )
 
@@ -31,7 +32,7 @@ const Masks = int(masks)
 
 // String names the reason as pages and messages print it.
 func (m Mask) String() string {
-	names := [...]string{"good", "not a number", "out of range", "too fast", "spike", "stuck", "below the airspeed floor"}
+	names := [...]string{"good", "not a number", "out of range", "too fast", "spike", "stuck", "below the airspeed floor", "not believed"}
 	if int(m) < len(names) {
 		return names[m]
 	}

@@ -31,6 +31,7 @@ var rooms = map[string][]string{
 	"report/archive":           {"detect", "detect/configuration", "detect/reject", "detect/takeoff", "ingest/flightdata", "ingest/profile", "ingest/span", "ingest/unit"},
 	"report/chart":             {},
 	"report/page":              {"detect", "detect/configuration", "detect/takeoff", "ingest/flightdata", "ingest/profile", "ingest/span", "ingest/unit", "report/archive", "report/chart"},
+	"report/trend":             {"detect", "detect/configuration", "detect/takeoff", "report/archive"},
 	"sampledata/truth":         {"detect/configuration", "detect/reject", "detect/takeoff", "ingest/span"},
 	"sampledata/synth":         {"detect/configuration", "detect/takeoff", "ingest/flightdata", "ingest/profile", "ingest/span", "ingest/unit", "sampledata/truth"},
 	"sampledata/score":         {"report/archive", "sampledata/truth"},
@@ -47,6 +48,7 @@ var borders = map[string][]string{
 	"go.yaml.in/yaml/v4":               {"ingest/profile"},
 	"github.com/parquet-go/parquet-go": {"ingest/table", "report/archive", "sampledata/synth"},
 	"github.com/apache/arrow/go/v15":   {"ingest/table", "sampledata/synth"},
+	"gonum.org/v1/gonum":               {"report/trend"},
 	"github.com/klauspost/compress":    {"ingest/table", "sampledata/synth"},
 }
 

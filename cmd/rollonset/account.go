@@ -29,7 +29,10 @@ func (a account) text(w io.Writer) error {
 	c := a.run.Counts
 	fmt.Fprintf(b, "%s came in: %d processed, %d unreadable", plural(c.Received, "recording"), c.Processed, c.Unreadable)
 	if c.Skipped > 0 {
-		fmt.Fprintf(b, ", %d skipped (done before, or the same as another)", c.Skipped)
+		fmt.Fprintf(b, ", %d done before", c.Skipped)
+	}
+	if c.Duplicates > 0 {
+		fmt.Fprintf(b, ", %d the same as another", c.Duplicates)
 	}
 	fmt.Fprintf(b, ".\n%s: %s, %s.\n", plural(c.Attempts, "takeoff attempt"), plural(c.Takeoffs, "lift-off"), plural(c.Rejects, "reject"))
 	a.problems(b)
@@ -61,7 +64,7 @@ func (a account) problems(b *strings.Builder) {
 		}
 	}
 	for _, r := range a.results {
-		if r.Status == batch.Skipped && r.Summary == nil {
+		if r.Status == batch.Duplicate {
 			fmt.Fprintf(b, "  %s: %s\n", r.File, r.Problem)
 		}
 	}

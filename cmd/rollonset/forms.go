@@ -66,7 +66,8 @@ func writeMetrics(path string, run archive.Run) error {
 	}{
 		{"recordings_received", "recordings that came in", c.Received},
 		{"recordings_processed", "recordings processed in this run", c.Processed},
-		{"recordings_skipped", "recordings done before or the same as another", c.Skipped},
+		{"recordings_skipped", "recordings done by an earlier run", c.Skipped},
+		{"recordings_duplicate", "recordings with the same bytes as another", c.Duplicates},
 		{"recordings_unreadable", "recordings that could not be read", c.Unreadable},
 		{"takeoff_attempts", "takeoff attempts found", c.Attempts},
 		{"lift_offs", "attempts that ended in lift-off", c.Takeoffs},

@@ -25,7 +25,7 @@ type Run struct {
 // RecordingLine is what became of one input file.
 type RecordingLine struct {
 	File    string `json:"file"`    // path as given
-	Status  string `json:"status"`  // "processed", "skipped" (done before) or "unreadable"
+	Status  string `json:"status"`  // "processed", "skipped" (done before), "duplicate" or "unreadable"
 	Problem string `json:"problem"` // why it could not be read, or was skipped; "" otherwise
 	Remedy  string `json:"remedy"`  // what to do about the problem
 	Key     string `json:"key"`
@@ -37,7 +37,8 @@ type RecordingLine struct {
 type RunCounts struct {
 	Received   int `json:"received"`
 	Processed  int `json:"processed"`
-	Skipped    int `json:"skipped"`
+	Skipped    int `json:"skipped"`    // done by an earlier run
+	Duplicates int `json:"duplicates"` // the same bytes as another recording of the run
 	Unreadable int `json:"unreadable"`
 	Attempts   int `json:"attempts"`
 	Takeoffs   int `json:"takeoffs"`

@@ -240,9 +240,10 @@ func (n *night) addCoverage(s archive.Summary) {
 // looked at, each figure with the name of what it counts.
 func (n *night) opening(run archive.Run) []string {
 	c := run.Counts
-	in := count(c.Received, "recording") + " came in: " + strconv.Itoa(c.Processed) + " processed"
-	if c.Skipped > 0 {
-		in += ", " + strconv.Itoa(c.Skipped) + " skipped because they were processed before"
+	// Whether this run did a recording or found it done is no fact of the night.
+	in := count(c.Received, "recording") + " came in: " + strconv.Itoa(c.Processed+c.Skipped) + " processed"
+	if c.Duplicates > 0 {
+		in += ", " + strconv.Itoa(c.Duplicates) + " the same as another"
 	}
 	out := []string{in + ", " + strconv.Itoa(c.Unreadable) + " unreadable."}
 	if len(run.Missing) > 0 {

@@ -11,7 +11,7 @@ func (r *reader) findings(a *truth.Attempt, s *steps) {
 	if s.onset < 0 {
 		return
 	}
-	due, dueUntold, dueOpen := false, false, false
+	due, dueUntold, dueOpen, shown := false, false, false, 0
 	for i := range r.p.Checks {
 		c := &r.p.Checks[i]
 		v := r.finding(c, s)
@@ -27,16 +27,27 @@ func (r *reader) findings(a *truth.Attempt, s *steps) {
 			a.Open = append(a.Open, c.Name)
 		}
 		due = due || v.out && (c.WarningDue || c.Basis != "" && r.warned(s))
+		if c.WarningDue && v.out {
+			shown = max(shown, v.longest-r.resolved(c))
+		}
 		dueUntold = dueUntold || v.untold && c.WarningDue
 		dueOpen = dueOpen || v.mixed && c.WarningDue
 	}
 	if due || !dueOpen { // else the verdict hangs on what is left open
 		a.Warning = r.warning(s, due, dueUntold)
 	}
+	// A condition that ended about when the warning had to come proves no
+	// fault of the warning.
+	if a.Warning == truth.WarnCondition && seconds(shown) < r.p.Warning.Within.Seconds() {
+		a.Warning = ""
+	}
 }
 
 // found is the truth about one check.
-type found struct{ out, atOnset, untold, mixed bool }
+type found struct {
+	out, atOnset, untold, mixed bool
+	longest                     int // steps out of limits at a stretch
+}
 
 func (r *reader) finding(c *profile.Check, s *steps) found {
 	from, to := r.judged(c, s)
@@ -45,7 +56,7 @@ func (r *reader) finding(c *profile.Check, s *steps) found {
 	st.read = func(p flightdata.Parameter) (float64, bool) { return r.told(p, step) }
 	need := max(int(c.Persistence.Seconds()*stepsPerS), 1)
 	var f found
-	run, unknown, longest := 0, 0, 0
+	run, unknown := 0, 0
 	for ; step < to; step++ {
 		v := judge(c, st)
 		kt := r.tape.speed[step] / knot
@@ -58,13 +69,13 @@ func (r *reader) finding(c *profile.Check, s *steps) found {
 		}
 		run++
 		if run >= need {
-			longest = max(longest, run)
+			f.longest = max(f.longest, run)
 			f.atOnset = f.atOnset || step-run < from
 		}
 	}
-	f.out = longest > 0 && longest >= min(r.resolved(c), to-from)
+	f.out = f.longest > 0 && f.longest >= min(r.resolved(c), to-from)
 	f.untold = to > from && unknown == to-from
-	f.mixed = !f.untold && !f.out && (unknown > 0 || longest > 0)
+	f.mixed = !f.untold && !f.out && (unknown > 0 || f.longest > 0)
 	return f
 }
 

@@ -32,10 +32,12 @@ type Recording struct {
 	Profile string
 }
 
-// The files beside the recordings.
+// The folder of the recordings and the files beside it. The recordings have a
+// folder of their own, so that it can be processed as it is.
 const (
-	ListFile  = "flights.csv"
-	TruthFile = "truth.csv"
+	RecordingsDir = "recordings"
+	ListFile      = "flights.csv"
+	TruthFile     = "truth.csv"
 )
 
 // Flights makes opt.N flights in dir with flights.csv and truth.csv beside
@@ -84,7 +86,7 @@ func choose(profiles []*profile.Profile, types []string) ([]*profile.Profile, er
 
 // writeAll makes n recordings and writes them with the two tables.
 func writeAll(dir string, n int, produce func(i int) (*Recording, error)) error {
-	if err := os.MkdirAll(dir, 0o755); err != nil {
+	if err := os.MkdirAll(filepath.Join(dir, RecordingsDir), 0o755); err != nil {
 		return fmt.Errorf("synth: %w", err)
 	}
 	var rows []truth.Attempt
@@ -94,7 +96,7 @@ func writeAll(dir string, n int, produce func(i int) (*Recording, error)) error 
 		if err != nil {
 			return fmt.Errorf("synth: flight %d: %w", i, err)
 		}
-		if err := os.WriteFile(filepath.Join(dir, r.File), r.Data, 0o644); err != nil {
+		if err := os.WriteFile(filepath.Join(dir, RecordingsDir, r.File), r.Data, 0o644); err != nil {
 			return fmt.Errorf("synth: %w", err)
 		}
 		rows = append(rows, r.Truth...)

@@ -63,6 +63,8 @@ func count(c *archive.RunCounts, r Result) {
 		c.Unreadable++
 	case Skipped:
 		c.Skipped++
+	case Duplicate:
+		c.Duplicates++
 	case Processed:
 		c.Processed++
 	}

@@ -153,7 +153,7 @@ func same(results []Result) []Result {
 			first[res.Key] = i
 			continue
 		}
-		res.Status, res.Summary = Skipped, nil
+		res.Status, res.Summary = Duplicate, nil
 		res.Problem = "the same recording as " + results[k].File
 	}
 	return results

@@ -49,7 +49,8 @@ type Job struct {
 // The states of a recording in the account.
 const (
 	Processed  = "processed"
-	Skipped    = "skipped"
+	Skipped    = "skipped"   // done by an earlier run
+	Duplicate  = "duplicate" // the same bytes as another recording of the run
 	Unreadable = "unreadable"
 )
 

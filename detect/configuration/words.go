@@ -112,6 +112,9 @@ func Alive(rec *flightdata.Recording, c *profile.Check) (bool, string) {
 			return false, fmt.Sprintf("%s read %s all through the recording", p, strings.Join(l.States, ""))
 		}
 	case c.OneOf != nil:
+		if l.Hi == l.Lo {
+			return false, fmt.Sprintf("%s read %s all through the recording", p, num(l.Lo))
+		}
 		if l.Hi-l.Lo <= 2*c.OneOf.Tolerance {
 			return false, fmt.Sprintf("%s stayed between %s and %s all through the recording", p, num(l.Lo), num(l.Hi))
 		}

@@ -151,3 +151,14 @@ func recordings(t testing.TB, dir string) []string {
 	}
 	return files
 }
+
+// madeFlights makes n flights of the fleet, as CSV, and gives their folder.
+func madeFlights(t testing.TB, n int, profiles []*profile.Profile) string {
+	t.Helper()
+	dir := t.TempDir()
+	opt := synth.Options{N: n, Seed: 3, Formats: []synth.Format{synth.CSV}}
+	if err := synth.Flights(opt, profiles, dir); err != nil {
+		t.Fatal(err)
+	}
+	return dir
+}

@@ -34,7 +34,7 @@ func series(p flightdata.Parameter, perSecond float64, values ...float64) *fligh
 }
 
 // letters shows the masks, one letter a sample in the order of the masks: good,
-// not a number, out of range, too fast (its rate), spike, stuck, below floor.
+// not a number, out of range, too fast (its rate), spike, stuck, below floor, doubted.
 func letters(s *flightdata.Series) string {
 	var b strings.Builder
 	for i := range s.Times {
@@ -42,7 +42,7 @@ func letters(s *flightdata.Series) string {
 		if s.Masks != nil {
 			m = s.Masks[i]
 		}
-		b.WriteByte(".norSxb"[m])
+		b.WriteByte(".norSxbd"[m])
 	}
 	return b.String()
 }

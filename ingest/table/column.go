@@ -26,7 +26,10 @@ type column struct {
 	byBits   map[uint64]int32 // the same for numbers of binary containers
 	lastBits uint64
 	leap     int64 // row of the first leap second, -1 for none
-	zoneless bool  // timestamps without a zone were met
+	comma    bool  // the decimal mark of text is a comma
+	latin1   bool  // text is ISO 8859-1
+	pointed  []byte
+	zoneless bool // timestamps without a zone were met
 }
 
 func newColumn(w Want, name string, none *noSample, limits *Limits) *column {
@@ -133,6 +136,10 @@ func (c *column) text(row int64, cell []byte, quoted bool) {
 	if c.none.hasText(cell) {
 		return
 	}
+	written := cell
+	if c.comma {
+		cell = c.withPoint(cell)
+	}
 	switch c.want.As {
 	case Number:
 		if v, ok := parseNumber(cell); ok {
@@ -153,7 +160,34 @@ func (c *column) text(row int64, cell []byte, quoted bool) {
 			return
 		}
 	}
-	c.bad(row, cell)
+	c.bad(row, written)
+}
+
+// withPoint writes the decimal comma of a number as a point. A number that
+// has points is no number here, since they may stand between the thousands; a
+// comma behind it says so. Words keep their commas.
+func (c *column) withPoint(cell []byte) []byte {
+	switch c.want.As {
+	case Number, Seconds, State:
+	default:
+		return cell
+	}
+	i := bytes.IndexByte(cell, ',')
+	if bytes.IndexByte(cell, '.') >= 0 {
+		if c.want.As == State {
+			return cell
+		}
+		return append(append(c.pointed[:0], cell...), ',')
+	}
+	if i < 0 {
+		return cell
+	}
+	c.pointed = append(c.pointed[:0], cell...)
+	c.pointed[i] = '.'
+	if _, ok := scanDecimal(c.pointed); c.want.As == State && !ok {
+		return cell
+	}
+	return c.pointed
 }
 
 func (c *column) seconds(row, ns int64) {
@@ -186,7 +220,14 @@ func (c *column) stateOf(cell []byte) int32 {
 	if len(cell) > c.limits.CellBytes {
 		return badState
 	}
-	id := c.word(string(canonicalNumber(cell)))
+	w := cell
+	if c.comma {
+		w = c.withPoint(w)
+	}
+	if c.latin1 {
+		w = fromLatin1(w)
+	}
+	id := c.word(string(canonicalNumber(w)))
 	// Many spellings of few words must not fill the memory either.
 	if len(c.ids) < 4*c.limits.Words {
 		c.ids[string(cell)] = id

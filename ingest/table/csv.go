@@ -9,10 +9,12 @@ import (
 
 // csvFile reads CSV text, plain or compressed.
 type csvFile struct {
-	f       *File
-	around  compression
-	dialect Dialect
-	notes   []Note // about the header
+	f          *File
+	around     compression
+	dialect    Dialect
+	notes      []Note   // about the text and its header
+	headerLine int64    // where the header stands
+	units      []string // of the row below the header; nil when there is none
 
 	// The pass that is under way. Open starts the first one to read the header,
 	// and Read goes on from there; a second Read starts a new one.
@@ -34,9 +36,14 @@ func openCSV(f *File, around compression) (*csvFile, error) {
 	if err != nil {
 		return nil, err
 	}
-	f.columns, c.notes, err = nameColumns(cells, &f.limits)
+	var odd []Note
+	f.columns, odd, err = nameColumns(cells, c.headerLine, &f.limits)
 	if err != nil {
 		return nil, wrap(f.path, "", err, "")
+	}
+	c.notes = append(c.notes, odd...)
+	for i, u := range c.units {
+		f.columns[i].Unit = u
 	}
 	if c.w.eof && c.w.pos == c.w.end && c.w.buf[c.w.end-1] != '\n' {
 		c.notes = append(c.notes, Note{Row: c.shift - 1, Text: "the header line has no line end: the file seems cut off"})
@@ -56,17 +63,81 @@ func (c *csvFile) start() (header []string, err error) {
 	if err != nil {
 		return nil, wrap(c.f.path, "", err, transferAgain)
 	}
-	c.w = newWindow(text, c.f.limits.LineBytes)
-	if err := c.w.fill(); err != nil {
+	if err := c.window(text); err != nil {
 		return nil, wrap(c.f.path, "", err, transferAgain)
 	}
-	if c.dialect, err = recognise(c.w.rest()); err != nil {
+	if c.dialect, err = recognise(c.w.rest(), &c.f.opt); err != nil {
 		return nil, wrap(c.f.path, "", err, "")
 	}
-	c.w.pos += c.dialect.Start
 	c.split.delimiter = c.dialect.Delimiter
-	c.rows, c.shift, c.blank, c.fresh = 0, 1, 0, true
-	return c.header()
+	c.rows, c.shift, c.blank, c.fresh, c.notes = 0, 1, 0, true, nil
+	c.preamble()
+	header, err = c.header()
+	if err != nil {
+		return nil, err
+	}
+	return header, c.unitsRow(len(header))
+}
+
+// window fills the first window; text in UTF-16 comes out of it as UTF-8.
+func (c *csvFile) window(text io.Reader) error {
+	c.w = newWindow(text, c.f.limits.LineBytes)
+	if err := c.w.fill(); err != nil {
+		return err
+	}
+	order := utf16Order(c.w.rest())
+	if order == nil {
+		return nil
+	}
+	again := io.MultiReader(bytes.NewReader(bytes.Clone(c.w.rest()[2:])), text)
+	c.w = newWindow(&utf16Reader{src: again, order: order}, c.f.limits.LineBytes)
+	return c.w.fill()
+}
+
+// preamble takes the lines before the header as metadata.
+func (c *csvFile) preamble() {
+	d := &c.dialect
+	before := c.w.rest()[d.Start:d.Header]
+	if d.Latin1 {
+		c.notes = append(c.notes, Note{Text: "the text is not UTF-8; it was taken as Latin-1 (ISO 8859-1)"})
+	}
+	if len(bytes.TrimSpace(before)) > 0 {
+		c.f.meta = d.metadata(before)
+		c.notes = append(c.notes, Note{Row: 1, Text: fmt.Sprintf("%d lines before the header were taken as metadata", d.Before)})
+	}
+	c.shift += int64(bytes.Count(before, newline))
+	c.w.pos += d.Header
+}
+
+// unitsRow takes the row below the header if it names units.
+func (c *csvFile) unitsRow(columns int) error {
+	c.units = nil
+	size, err := c.record()
+	if err != nil || size == 0 || len(c.split.cells) != columns {
+		// What is wrong with a row is told when it is read.
+		return nil
+	}
+	cells := c.texts()
+	units, ok := isUnits(cells, c.f.opt.IsUnit)
+	if !ok {
+		return nil
+	}
+	c.units = units
+	c.shift += max(int64(bytes.Count(c.w.rest()[:size], newline)), 1)
+	c.w.pos += size
+	return nil
+}
+
+// texts are the cells of the latest record as UTF-8.
+func (c *csvFile) texts() []string {
+	out := make([]string, len(c.split.cells))
+	for i, cell := range c.split.cells {
+		if c.dialect.Latin1 {
+			cell = fromLatin1(cell)
+		}
+		out[i] = string(cell)
+	}
+	return out
 }
 
 // stop ends the pass that is under way.
@@ -95,15 +166,14 @@ func (c *csvFile) header() ([]string, error) {
 		if len(c.split.cells) == 1 && len(c.split.cells[0]) == 0 && !c.split.quoted[0] {
 			continue
 		}
-		names := make([]string, len(c.split.cells))
 		for i, cell := range c.split.cells {
 			if !c.split.quoted[i] && bytes.IndexByte(cell, '\r') >= 0 {
 				c.shift--
 				return nil, c.fail(&fault{place: c.place(), cause: "a CR without LF in the header: lines seem to end in CR only", remedy: "convert the line ends to LF or CR LF"})
 			}
-			names[i] = string(cell)
 		}
-		return names, nil
+		c.headerLine = c.shift - max(lines, 1)
+		return c.texts(), nil
 	}
 }
 
@@ -158,6 +228,9 @@ func (c *csvFile) read(cols []*column, d *Data) error {
 	defer c.stop()
 	d.lines = append(d.lines, lineShift{0, c.shift})
 	d.Notes = append(d.Notes, c.notes...)
+	for _, col := range cols {
+		col.comma, col.latin1 = c.dialect.Decimal == ',', c.dialect.Latin1
+	}
 	fast := newFastScan(c.dialect, cols, len(c.f.columns))
 	for reserved := false; ; {
 		n := c.w.lines()

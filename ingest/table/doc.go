@@ -19,6 +19,15 @@
 // any case, a null, or one of Options.NoSample. Bad: text that is not what the
 // Want asks for; it is counted, and the first few are kept with their row.
 //
+// # CSV as it is exported
+//
+// Cells are separated by commas, semicolons or tabs; numbers have a decimal
+// point or comma; lines end in LF or CR LF; the text is UTF-8, UTF-16 with a
+// byte order mark, or Latin-1. Lines before the header become Metadata, a row
+// of units below it becomes Column.Unit. Open finds all of that out of the
+// first block of the text; Options says what is known beforehand. What was
+// taken for granted is a Note. Dialect holds what was found.
+//
 // # Rows
 //
 // ColumnData.Rows counts data rows from 0. A message and the fields named Row

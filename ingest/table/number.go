@@ -204,19 +204,24 @@ func zeroBytes(x uint64) uint64 {
 }
 
 // shortDecimal reads the number that starts at p, if it is [-] digits with or
-// without a dot, at most eight bytes long and followed by a comma or a line
-// end. It returns the digits as an integer, how many of them are decimals and
-// where the cell ends; end < 0 means that the careful way has to look.
-// b must reach at least nine bytes past p.
-func shortDecimal(b []byte, p int) (mant uint64, decimals int, neg bool, end int) {
+// without a decimal mark, at most eight bytes long and followed by a delimiter
+// or a line end. It returns the digits as an integer, how many of them are
+// decimals and where the cell ends; end < 0 means that the careful way has to
+// look. b must reach at least nine bytes past p.
+func (f *fastScan) shortDecimal(b []byte, p int) (mant uint64, decimals int, neg bool, end int) {
 	w := binary.LittleEndian.Uint64(b[p:])
-	// The first byte below '-' ends the cell: the comma and the line ends are
-	// there, and so are blank, quote and '+', which the test below sends away.
-	// Only the lowest hit is exact (a borrow can make later ones), and only the
-	// lowest is used.
-	n := bits.TrailingZeros64((w-'-'*ones)&^w&highs) >> 3
+	var n int
+	if f.comma {
+		// The first byte below '-' ends the cell: the comma and the line ends are
+		// there, and so are blank, quote and '+', which the test below sends away.
+		// Only the lowest hit is exact (a borrow can make later ones), and only the
+		// lowest is used.
+		n = bits.TrailingZeros64((w-'-'*ones)&^w&highs) >> 3
+	} else {
+		n = bits.TrailingZeros64(zeroBytes(w^f.commas)|zeroBytes(w^'\n'*ones)|zeroBytes(w^'\r'*ones)) >> 3
+	}
 	end = p + n
-	if c := b[end]; n == 0 || c != ',' && c != '\n' && (c != '\r' || b[end+1] != '\n') {
+	if c := b[end]; n == 0 || c != f.delim && c != '\n' && (c != '\r' || b[end+1] != '\n') {
 		return 0, 0, false, -1
 	}
 	// Move the text to the high bytes; the low ones are filled with '0' below.
@@ -229,8 +234,8 @@ func shortDecimal(b []byte, p int) (mant uint64, decimals int, neg bool, end int
 		w += uint64('0'-'-') << (8 * first)
 		n--
 	}
-	if dot := zeroBytes(w ^ '.'*ones); dot != 0 {
-		// Close the gap: what is before the dot moves up by one byte.
+	if dot := zeroBytes(w ^ f.points); dot != 0 {
+		// Close the gap: what is before the mark moves up by one byte.
 		at := uint(bits.TrailingZeros64(dot)) &^ 7
 		before := w & (1<<at - 1)
 		after := w >> (at + 8) << (at + 8)
@@ -238,7 +243,7 @@ func shortDecimal(b []byte, p int) (mant uint64, decimals int, neg bool, end int
 		decimals = 7 - int(at>>3)
 		n--
 	}
-	// Any byte that is no digit, a second dot or sign included, fails here.
+	// Any byte that is no digit, a second mark or sign included, fails here.
 	if n < 1 || (w&0xf0f0f0f0f0f0f0f0)|((w+0x0606060606060606)&0xf0f0f0f0f0f0f0f0)>>4 != 0x3333333333333333 {
 		return 0, 0, false, -1
 	}

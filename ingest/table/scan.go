@@ -11,7 +11,7 @@ import (
 type step struct {
 	col   *column
 	field int  // which cell of the row
-	skip  int  // how many commas lie between the previous step's cell and this one
+	skip  int  // how many delimiters lie between the previous step's cell and this one
 	again bool // the same cell as the previous step's
 	as    As
 }
@@ -37,12 +37,18 @@ func plan(cols []*column) []step {
 // block, only that something is; the careful way then reads the block again.
 type fastScan struct {
 	steps  []step
-	tail   int    // how many commas follow the last step's cell
+	tail   int    // how many delimiters follow the last step's cell
 	commas uint64 // the delimiter in every byte
+	points uint64 // the decimal mark in every byte
+	delim  byte
+	comma  bool // the delimiter is a comma, for which there is a shorter test
 }
 
 func newFastScan(d Dialect, cols []*column, fields int) *fastScan {
-	f := &fastScan{steps: plan(cols), tail: fields - 1, commas: uint64(d.Delimiter) * ones}
+	f := &fastScan{
+		steps: plan(cols), tail: fields - 1, delim: d.Delimiter, comma: d.Delimiter == ',',
+		commas: uint64(d.Delimiter) * ones, points: uint64(d.Decimal) * ones,
+	}
 	if n := len(f.steps); n > 0 {
 		f.tail -= f.steps[n-1].field
 	}
@@ -68,10 +74,10 @@ func (f *fastScan) block(b []byte, n int, row int64) (rows int64, ok bool) {
 			}
 			start = p
 			// Most cells of a sparse recording are blank.
-			if c := b[p]; c == ',' || c == '\n' {
+			if c := b[p]; c == f.delim || c == '\n' {
 				continue
 			}
-			if p = cell(st, b, p, row+rows); p < 0 {
+			if p = f.cell(st, b, p, row+rows); p < 0 {
 				return 0, false
 			}
 		}
@@ -122,19 +128,19 @@ func (f *fastScan) lineEnd(b []byte, p, n int) int {
 		switch b[p] {
 		case '\n':
 			return p + 1
-		case ',':
+		case f.delim:
 			return -1
 		}
 	}
 	return -1
 }
 
-// cell reads the cell at p and returns where it ends: at a comma or at the
+// cell reads the cell at p and returns where it ends: at a delimiter or at the
 // line end.
-func cell(st *step, b []byte, p int, row int64) int {
+func (f *fastScan) cell(st *step, b []byte, p int, row int64) int {
 	switch st.as {
 	case Number:
-		if mant, decimals, neg, end := shortDecimal(b, p); end >= 0 {
+		if mant, decimals, neg, end := f.shortDecimal(b, p); end >= 0 {
 			v := float64(mant) / pow10[decimals&15]
 			if neg {
 				v = -v
@@ -143,7 +149,7 @@ func cell(st *step, b []byte, p int, row int64) int {
 			return end
 		}
 	case Seconds:
-		if mant, decimals, neg, end := shortDecimal(b, p); end >= 0 {
+		if mant, decimals, neg, end := f.shortDecimal(b, p); end >= 0 {
 			ns := int64(mant * intPow10[9-decimals])
 			if neg {
 				ns = -ns
@@ -153,7 +159,7 @@ func cell(st *step, b []byte, p int, row int64) int {
 		}
 	}
 	end := p
-	for end < len(b) && b[end] != ',' && b[end] != '\n' {
+	for end < len(b) && b[end] != f.delim && b[end] != '\n' {
 		end++
 	}
 	if end == len(b) {

@@ -16,6 +16,19 @@ type Options struct {
 	NoSample []string
 	// Limits bounds the reader; zero fields stand for DefaultLimits.
 	Limits Limits
+
+	// The rest is about CSV text and may be left zero.
+
+	// Names are column names of which the header holds one at least. They tell
+	// it from the lines before it.
+	Names []string
+	// Delimiter separates cells: ',', ';' or a tab; 0 finds it out.
+	Delimiter byte
+	// Decimal is the decimal mark: '.' or ','; 0 finds it out.
+	Decimal byte
+	// IsUnit says whether a text is a unit of measure, so that a row of units
+	// below the header is told from data. Nil: only texts in brackets are.
+	IsUnit func(string) bool
 }
 
 // Column is one column of a file.
@@ -24,7 +37,8 @@ type Column struct {
 	// note of Data says so) and can be empty. A nested Parquet column has its
 	// path, joined by points.
 	Name string
-	// Unit is the field's metadata entry "unit" of Arrow, "" elsewhere.
+	// Unit is the field's metadata entry "unit" of Arrow or the cell of a row of
+	// units below a CSV header, without brackets; "" elsewhere.
 	Unit string
 	// Meta is all metadata of the field; nil when there is none.
 	Meta map[string]string
@@ -38,6 +52,7 @@ type File struct {
 	path    string
 	file    *os.File
 	size    int64
+	opt     Options
 	limits  Limits
 	none    *noSample
 	format  string
@@ -82,7 +97,7 @@ func Open(path string, opt Options) (f *File, err error) {
 	case info.Size() == 0:
 		return nil, &Error{File: path, Cause: "the file is empty", Remedy: transferAgain}
 	}
-	f = &File{path: path, file: file, size: info.Size(), limits: opt.Limits.orDefault(), none: newNoSample(opt.NoSample)}
+	f = &File{path: path, file: file, size: info.Size(), opt: opt, limits: opt.Limits.orDefault(), none: newNoSample(opt.NoSample)}
 	if err := f.open(); err != nil {
 		return nil, err
 	}
@@ -109,8 +124,9 @@ func (f *File) Format() string { return f.format }
 // from 0. The slice belongs to the File.
 func (f *File) Columns() []Column { return f.columns }
 
-// Metadata are the key-value pairs of a Parquet or Arrow file as a whole; nil
-// when there are none.
+// Metadata are the key-value pairs of a Parquet or Arrow file as a whole, or
+// the lines before the header of a CSV file; nil when there are none. A line
+// that is no pair of key and value has the key "line 3".
 func (f *File) Metadata() map[string]string { return f.meta }
 
 // Read decodes the wanted columns in one pass over the file. It may be called

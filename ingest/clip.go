@@ -140,7 +140,7 @@ func clipTimes(path string, times []float64, rows int64) error {
 // clipMasks gives the mask of every sample of a column.
 func clipMasks(masks, samples *table.ColumnData) ([]flightdata.Mask, error) {
 	if masks.Len() != samples.Len() {
-		return nil, fmt.Errorf("%d masks for %s", masks.Len(), counted(samples.Len(), "sample"))
+		return nil, fmt.Errorf("%s for %s", counted(masks.Len(), "mask"), counted(samples.Len(), "sample"))
 	}
 	out := make([]flightdata.Mask, masks.Len())
 	for i, m := range masks.Numbers {

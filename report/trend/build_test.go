@@ -291,3 +291,63 @@ func TestNothingAndUndated(t *testing.T) {
 		t.Errorf("months as JSON: %s, %v", text, err)
 	}
 }
+
+func TestGroups(t *testing.T) {
+	var rows []trend.Row
+	add := func(base string, takeoffs, events int, severity string) {
+		for i := range takeoffs {
+			rows = append(rows, trend.Row{
+				Kind: trend.CheckKind, Check: "trim", Date: begin.AddDate(0, 0, i%28), Aerodrome: base, Runway: "09",
+				Told: true, Life: true, Event: i < events, Severity: severity, Value: math.NaN(),
+			})
+		}
+	}
+	add("ZZA", 1000, 2, "high")
+	add("ZZB", 50, 1, "low")
+	add("ZZC", 1000, 12, "low")
+	add("", 30, 1, "low") // where it was is not known
+	s := seriesOf(build(t, of(rows...), trend.Options{}), "trim")
+	g := s.Groups[slices.Index(trend.Ways(), trend.ByBase)]
+	if g.Unplaced != 30 || len(g.Members) != 3 || s.Total.High != 2 {
+		t.Fatalf("%d unplaced, %d members, %d of high severity", g.Unplaced, len(g.Members), s.Total.High)
+	}
+	// One event in 50 is 20 per 1,000, but hardly more than the fleet's rate
+	// once it is seen beside the others.
+	small := g.Members[1]
+	if small.Rate.PerThousand != 20 || small.Shrunken.Rate > 13 || small.Shrunken.Rate < 7 {
+		t.Errorf("rate %v is shrunken to %v", small.Rate.PerThousand, small.Shrunken.Rate)
+	}
+	if high := g.Members[2].Shrunken.Higher; high < 0.9 {
+		t.Errorf("12 in 1,000 exceeds 15 in 2,050 with probability %v", high)
+	}
+	if runways := s.Groups[slices.Index(trend.Ways(), trend.ByRunway)]; runways.Members[0].Name != "ZZA 09" {
+		t.Errorf("a runway is named %q, want its aerodrome with it", runways.Members[0].Name)
+	}
+	if tails := s.Groups[slices.Index(trend.Ways(), trend.ByTail)]; len(tails.Members) != 0 || tails.Unplaced != 2080 {
+		t.Errorf("rows without a tail make the group %+v", tails)
+	}
+}
+
+// A sensor that dies, is mended and dies again is two alerts.
+func TestCoverageFallsTwice(t *testing.T) {
+	var rows []trend.Row
+	for m := range 24 {
+		for _, row := range month(m, 40) {
+			row.Tail = "ZZ-Q01"
+			row.Told = m != 14 && m != 15 && m != 20
+			rows = append(rows, row)
+		}
+	}
+	var since []string
+	for _, a := range alertsOf(build(t, of(rows...), trend.Options{Baseline: year}), trend.CoverageRule) {
+		if a.Where == "ZZ-Q01" {
+			since = append(since, a.Since.Format(time.DateOnly))
+			if a.Events != 0 || a.Told != 80 && a.Told != 40 {
+				t.Errorf("told on %d of %d", a.Events, a.Told)
+			}
+		}
+	}
+	if diff := cmp.Diff([]string{"2032-03-01", "2032-09-01"}, since); diff != "" {
+		t.Error(diff)
+	}
+}

@@ -46,45 +46,58 @@ func (c EventSum) Next(sum float64, events int, expected float64) float64 {
 // takeoffs.
 //
 // The sum walks down one cell at a time and up by whole events, so the run
-// length of each cell hangs on the cell below by a line: a = time + reach*b,
-// solved from the top in one pass. (The dense system of gonum's mat gives the
-// same, and a test says so; it costs a thousand times as much.)
+// length of each cell hangs on that of the cell below by a line: time + reach
+// times the other, solved from the top in one pass. (The dense system of
+// gonum's mat gives the same, and a test says so; it costs a thousand times
+// as much, and a page asks for thousands.)
 func (c EventSum) RunLength(ratio float64) float64 {
 	step := 1 / (sumCells * c.drift()) // exposure that takes one cell
 	chance := jumps(ratio * step)
-	time, reach := make([]float64, c.Cells), make([]float64, c.Cells)
+	// down is the walk from a cell to the next lower one, block that from a
+	// cell down by a whole event.
+	down, block := make([]walk, c.Cells), make([]walk, c.Cells)
 	for s := c.Cells - 1; s >= 0; s-- {
-		// From s: one step, then at s-1 plus a whole number of events; from 0
-		// there is no step down.
+		// From s: one step, then at s-1 plus a whole number of events, from
+		// where the walk comes back to s or signals. From 0 there is no step down.
 		sum, again := 1.0, 0.0
-		for k := 1; k < len(chance); k++ {
-			upTime, upReach, known := descend(time, reach, s, max(s-1, 0)+k*sumCells, c.Cells)
-			if !known {
-				continue // at or beyond the signal: the run is over
+		var back walk
+		for k, from := 1, max(s-1, 0)+sumCells; k < len(chance) && from < c.Cells; k, from = k+1, from+sumCells {
+			if k == 1 {
+				back = chain(down, from, s+1)
+			} else {
+				back = block[from].then(back)
 			}
-			sum += chance[k] * upTime
-			again += chance[k] * upReach
+			sum += chance[k] * back.time
+			again += chance[k] * back.reach
 		}
 		if s == 0 {
 			return step * sum / (1 - chance[0] - again)
 		}
-		time[s], reach[s] = sum/(1-again), chance[0]/(1-again)
+		down[s] = walk{sum / (1 - again), chance[0] / (1 - again)}
+		if top := s + sumCells - 1; top < c.Cells {
+			block[top] = chain(down, top, s)
+		}
 	}
 	return 0 // no cells: signals at once
 }
 
-// descend is the mean time from a higher cell down to s, and the probability
-// of coming there before the signal; not known for cells beyond it.
-func descend(time, reach []float64, s, from, cells int) (t, p float64, known bool) {
-	if from >= cells {
-		return 0, 0, false
+// walk is a way down: its mean number of steps until it arrives or signals,
+// and the probability that it arrives.
+type walk struct {
+	time, reach float64
+}
+
+func (w walk) then(next walk) walk {
+	return walk{w.time + w.reach*next.time, w.reach * next.reach}
+}
+
+// chain joins the walks of the cells from the upper to the lower one.
+func chain(down []walk, upper, lower int) walk {
+	w := walk{reach: 1}
+	for cell := upper; cell >= lower; cell-- {
+		w = w.then(down[cell])
 	}
-	p = 1
-	for cell := from; cell > s; cell-- {
-		t += p * time[cell]
-		p *= reach[cell]
-	}
-	return t, p, true
+	return w
 }
 
 // jumps are the probabilities of 0, 1, 2, … events in one step, as far as

@@ -31,6 +31,14 @@ var testChecks = []struct {
 	margin float64 // mean, NaN for a discrete
 }{{"flaps", 0.004, 4}, {"trim", 0.003, 2.5}, {"parking_brake", 0.002, math.NaN()}, {"speedbrake", 0.001, math.NaN()}}
 
+// testTails are the registrations, the first f.tails of them in use.
+var testTails = func() (out []string) {
+	for i := range 60 {
+		out = append(out, fmt.Sprintf("ZZ-Q%02d", i))
+	}
+	return out
+}()
+
 var testBases = []string{"ZZA", "ZZB", "ZZC", "ZZD"}
 
 // rows are the fleet's rows, the same for the same seed.
@@ -53,7 +61,7 @@ func (f fleet) rows(seed uint64) iter.Seq2[trend.Row, error] {
 func (f fleet) takeoff(day time.Time, r *rand.Rand) []trend.Row {
 	tail := r.IntN(f.tails)
 	base := trend.Row{
-		Kind: trend.CheckKind, Date: day, Type: []string{"QX-40", "QX-60"}[tail%2], Tail: fmt.Sprintf("ZZ-Q%02d", tail),
+		Kind: trend.CheckKind, Date: day, Type: []string{"QX-40", "QX-60"}[tail%2], Tail: testTails[tail],
 		Aerodrome: testBases[r.IntN(len(testBases))], Runway: []string{"09", "27"}[r.IntN(2)], Value: math.NaN(),
 	}
 	var out []trend.Row

@@ -31,6 +31,9 @@ func (t *Tally) add(r *Row) {
 	default:
 		t.Unreviewed++
 	}
+	if r.Severity == "high" && r.Review != Nuisance && r.Review != DataFault {
+		t.High++
+	}
 }
 
 // plus adds the counts of another tally.
@@ -42,6 +45,7 @@ func (t *Tally) plus(o Tally) {
 	t.Unreviewed += o.Unreviewed
 	t.Nuisance += o.Nuisance
 	t.DataFault += o.DataFault
+	t.High += o.High
 }
 
 // series collects one series. Memory goes with days, and with groups times

@@ -57,6 +57,8 @@ type Tally struct {
 	Lifeless int // of those, within limits by a parameter without proof of life
 	// Events by review. Nuisance and DataFault are in no rate.
 	Valid, Unreviewed, Nuisance, DataFault int
+	// High are those of Valid and Unreviewed with high severity.
+	High int
 }
 
 // Coverage is the share of attempts told, NaN without attempts.

@@ -27,8 +27,8 @@ const (
 	maxSignal = 20
 	// ratioStep is the grid, in the logarithm, to which true over estimated
 	// rate is rounded up; ratioFloor the least that is looked at.
-	ratioStep  = 0.04
-	ratioFloor = -25 // exp(-1)
+	ratioStep  = 0.02
+	ratioFloor = -50 // exp(-1)
 )
 
 // FalseChance is the probability that c signals within the exposure that
@@ -37,22 +37,46 @@ const (
 // about the number of events that the reference rests on; +Inf for a rate
 // that is known. Run lengths are taken as exponential, which they nearly are.
 func (t *Tuner) FalseChance(c EventSum, expected, shape float64) float64 {
-	chance := func(ratio float64) float64 { return -math.Expm1(-expected / t.runLength(c, ratio)) }
+	return t.falseChance(c, expected, ratios(shape))
+}
+
+// weighted is a ratio of true over estimated rate with its probability.
+type weighted struct {
+	ratio, probability float64
+}
+
+// ratios stand for the gamma distribution: slices of probability 1/2, 1/4,
+// 1/8, … towards the side where the estimate was too low, for there the false
+// signals are, each in four parts that are taken at their upper edge. What is
+// left, 1 in 65,536, is taken as a signal for certain: a ratio of +Inf.
+func ratios(shape float64) []weighted {
 	if math.IsInf(shape, 1) {
-		return -math.Expm1(-expected / c.RunLength(1))
+		return []weighted{{1, 1}}
 	}
-	// Slices of probability 1/2, 1/4, 1/8, … towards the side where the
-	// estimate was too low, for there the false signals are; each is taken at
-	// its upper edge, and the rest as a signal for certain.
-	const halvings = 16
+	const halvings, parts = 16, 4
 	g := distuv.Gamma{Alpha: shape, Beta: shape}
-	sum, left := 0.0, 1.0
+	var out []weighted
+	left := 1.0
 	for range halvings {
-		// Two parts of each slice make the edges less coarse.
-		sum += left / 4 * (chance(g.Quantile(1-left*3/4)) + chance(g.Quantile(1-left/2)))
+		for part := 1; part <= parts; part++ {
+			above := left * (1 - float64(part)/(2*parts))
+			out = append(out, weighted{g.Quantile(1 - above), left / (2 * parts)})
+		}
 		left /= 2
 	}
-	return sum + left
+	return append(out, weighted{math.Inf(1), left})
+}
+
+func (t *Tuner) falseChance(c EventSum, expected float64, nodes []weighted) float64 {
+	sum := 0.0
+	for _, node := range nodes {
+		signals := 1.0
+		if !math.IsInf(node.ratio, 1) {
+			signals = -math.Expm1(-expected / t.runLength(c, node.ratio))
+		}
+		sum += node.probability * signals
+	}
+	return sum
 }
 
 // runLength is that of c, for ratio rounded up to the grid.
@@ -71,8 +95,9 @@ func (t *Tuner) runLength(c EventSum, ratio float64) float64 {
 // ok is false when there is none up to a signal of maxSignal events: then the
 // reference rests on too few events to be watched for such a growth.
 func (t *Tuner) Tune(expected, chance, shape float64) (c EventSum, ok bool) {
+	nodes := ratios(shape)
 	tight := func(cells int) bool {
-		return t.FalseChance(EventSum{t.Factor, cells}, expected, shape) <= chance
+		return t.falseChance(EventSum{t.Factor, cells}, expected, nodes) <= chance
 	}
 	const most = maxSignal * sumCells
 	if !tight(most) {

@@ -160,6 +160,23 @@ func at(s *flightdata.Series, t span.Moment) flightdata.Reading {
 			r.Low, r.High = min(r.Low, e.Low), max(r.High, e.High)
 		}
 	}
+	return turned(s, r, t)
+}
+
+// turned widens the bracket of a speed where the samples around the moment
+// show that it turned between two of them: at a reject the highest speed
+// often falls between samples, and none of them shows it.
+func turned(s *flightdata.Series, r flightdata.Reading, t span.Moment) flightdata.Reading {
+	pts := slices.Collect(s.Good(span.Span{From: t.Earliest.Add(-2 * s.MaxAge()), To: t.Latest.Add(2*s.MaxAge() + 1)}))
+	for i := 0; i+3 < len(pts); i++ {
+		a, b, c, d := pts[i], pts[i+1], pts[i+2], pts[i+3]
+		if d.At.Sub(c.At) > s.MaxAge() || c.At.Sub(b.At) > s.MaxAge() || b.At.Sub(a.At) > s.MaxAge() || c.At < t.Earliest || b.At > t.Latest {
+			continue
+		}
+		if p, ok := trigger.Corner(a, b, c, d); ok {
+			r.Low, r.High = min(r.Low, p.Value), max(r.High, p.Value)
+		}
+	}
 	return r
 }
 

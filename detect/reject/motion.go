@@ -195,6 +195,9 @@ func (m *measurer) energy() {
 	for p := range gs.Good(span.Span{From: applied.At, To: m.a.End}) {
 		fast = max(fast, p.Value)
 	}
+	if m.a.Peak.Known && applied.At <= m.a.Peak.Latest {
+		fast = max(fast, o.PeakGround.Value) // drawn between samples; a bound must hold it
+	}
 	if m.a.Stop.Known {
 		if r := gs.At(m.a.Stop.At); r.OK && r.Value >= 3 {
 			end = r.Value // turned off while moving

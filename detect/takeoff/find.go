@@ -143,7 +143,7 @@ func (f *finder) judge(c candidate) {
 // look keeps the stretch that a candidate's verdict rests on for the clip.
 func (f *finder) look(c candidate) {
 	to := c.To
-	if sp, ok := f.airSet.At(c.To); ok {
+	if sp, ok := f.airSet.At(c.To - 1); ok { // its last instant: both may end with the data
 		to = max(c.From, sp.From) // flight under thrust adds nothing
 	}
 	f.keep(span.Span{From: c.From, To: to})

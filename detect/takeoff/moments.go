@@ -98,8 +98,25 @@ func (f *finder) crest(peak flightdata.Point) flightdata.Reading {
 		slope := s1 + float64(bend*h1) // of the parabola at the peak sample
 		r.Value += min(-float64(slope*slope)/(4*bend), reach)
 	}
-	r.High = max(r.High, r.Value+speedNoise/2, peak.Value+reach/2+speedNoise/2)
+	r.High = max(r.High, r.Value+speedNoise/2, peak.Value+reach/2+speedNoise/2, f.corner(a, peak, c)+speedNoise/2)
 	return r
+}
+
+// corner is how far the speed rose if it turned at once, between two samples:
+// before or after the highest one, a and c being its neighbours.
+func (f *finder) corner(a, peak, c flightdata.Point) float64 {
+	top := peak.Value
+	if b, ok := f.speed.Last(a.At - 1); ok && a.At.Sub(b.At) <= f.speed.MaxAge() {
+		if p, ok := trigger.Corner(b, a, peak, c); ok {
+			top = max(top, p.Value)
+		}
+	}
+	if d, ok := f.speed.Next(c.At); ok && d.At.Sub(c.At) <= f.speed.MaxAge() {
+		if p, ok := trigger.Corner(a, peak, c, d); ok {
+			top = max(top, p.Value)
+		}
+	}
+	return top
 }
 
 // peakMoment is the middle of the samples that show the peak; it lies between

@@ -118,6 +118,24 @@ func Cross(a, b flightdata.Point, level float64) span.Instant {
 	return a.At + span.Instant(share*float64(b.At-a.At))
 }
 
+// Corner is where the line through a and b and the line through c and d meet,
+// when that is between b and c: a value that turned there between two samples
+// reached that far, though no sample shows it. False when they meet elsewhere.
+func Corner(a, b, c, d flightdata.Point) (flightdata.Point, bool) {
+	if a.At >= b.At || b.At >= c.At || c.At >= d.At {
+		return flightdata.Point{}, false
+	}
+	before := (b.Value - a.Value) / b.At.Sub(a.At).Seconds()
+	after := (d.Value - c.Value) / d.At.Sub(c.At).Seconds()
+	gap := c.At.Sub(b.At).Seconds()
+	// b + before*x = c - after*(gap-x)
+	x := (c.Value - b.Value - float64(after*gap)) / (before - after)
+	if !(x >= 0 && x <= gap) {
+		return flightdata.Point{}, false // also parallel lines: x is no number
+	}
+	return flightdata.Point{At: b.At + span.Instant(x*1e9), Value: b.Value + float64(before*x)}, true
+}
+
 // walker runs the phases over the samples of one series.
 type walker struct {
 	rule Rule

@@ -7,8 +7,14 @@ var shares = []struct {
 	rule  Rule
 	share float64
 }{
-	{MonthRule, 0.10}, {SumRule, 0.25}, {SPIRule, 0.05}, {GroupRule, 0.15},
-	{GroupSumRule, 0.20}, {DriftRule, 0.15}, {CoverageRule, 0.05}, {LifeRule, 0.05},
+	{MonthRule, 0.10},
+	{SumRule, 0.25},
+	{SPIRule, 0.05},
+	{GroupRule, 0.15},
+	{GroupSumRule, 0.20},
+	{DriftRule, 0.15},
+	{CoverageRule, 0.05},
+	{LifeRule, 0.05},
 }
 
 func newBudget(perYear float64, watchedMonths int) Budget {

@@ -165,6 +165,8 @@ func figure(v float64) string {
 
 // describe fills in what needs no rule.
 func (j *judge) describe() {
+	// The change from the baseline is shown for every series, as an estimate
+	// with its interval; it is no rule, or the rules would be one more.
 	for _, s := range j.all {
 		months := s.months()
 		baseline, watched := within(months, j.out.Baseline), within(months, j.out.Watched)

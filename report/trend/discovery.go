@@ -17,6 +17,7 @@ func FalseDiscovery(p []float64) []float64 {
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(p[a], p[b]) })
 	q := make([]float64, len(p))
+	// From the largest p down, so that q never falls as p rises.
 	best := 1.0
 	for rank := len(p); rank > 0; rank-- {
 		i := order[rank-1]

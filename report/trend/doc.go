@@ -35,8 +35,9 @@
 //   - Cumulative sum (EventSum): adds an event, takes off what was due, never
 //     below 0, and signals when the sum is more than a rate as before would
 //     bring. It is tuned to a doubled rate. Its run lengths are computed as a
-//     Markov chain and agree with simulated single takeoffs within 4 %; with
-//     a signal of 5 events and 1 event in 500 takeoffs it signals falsely once
+//     Markov chain and agree with simulated single takeoffs within 3 % for
+//     events rarer than 1 in 500; for more frequent ones they promise too
+//     little rather than too much (see EventSum). With a signal of 5 events and 1 event in 500 takeoffs it signals falsely once
 //     in 57,000 takeoffs and finds a doubled rate after 3,500. The signal is
 //     raised for what is not known of the baseline rate, so RunLength, which
 //     is that of an exact reference, reads longer than the budget asks for. A

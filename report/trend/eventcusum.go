@@ -10,9 +10,12 @@ import (
 // that has grown Factor times (2: doubled). It is the log likelihood ratio of
 // the grown against the reference rate, held at 0 from below: an event adds
 // log Factor, exposure takes away what it would have brought. Counted in
-// units of log Factor, an event adds 1. It is Poisson; for events on one
-// takeoff in a hundred or fewer the Bernoulli sum of single takeoffs is the
-// same to the second digit.
+// units of log Factor, an event adds 1.
+//
+// It takes events as Poisson. Against simulated single takeoffs (Bernoulli)
+// the run lengths without change are stated too short by 2 to 3 % at one
+// event in 500 takeoffs or rarer, by 10 % at one in 50, by 25 % at one in 20:
+// always on the careful side, with fewer false signals than stated.
 type EventSum struct {
 	Factor float64 // greater than 1
 	// Cells is the signal in steps of 1/sumCells of an event: the sum signals

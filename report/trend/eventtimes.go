@@ -41,6 +41,7 @@ func TestEventTimes(times []float64, end float64) EventTimes {
 	out.PChi = distuv.ChiSquared{K: 2 * n}.CDF(out.ChiSquare)
 	out.Laplace = sum * math.Sqrt(12/n) / end
 	out.PLaplace = distuv.UnitNormal.CDF(out.Laplace)
+	// n-1 and not n: the unbiased estimate, which the published example has.
 	b := (n - 1) / logs
 	out.Growth, out.Scale, out.Between = 1-b, n/math.Pow(end, b), end/(n*b)
 	return out

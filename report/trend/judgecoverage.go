@@ -21,7 +21,7 @@ func (j *judge) coverage() {
 	}
 	var covers []watchedCover
 	for _, s := range j.all {
-		if s.kind != CheckKind {
+		if s.kind != CheckKind { // of a reject the outcome is told or not; no sensor stands behind it
 			continue
 		}
 		covers = append(covers, watchedCover{s.name, "", s.months()})
@@ -29,6 +29,9 @@ func (j *judge) coverage() {
 			covers = append(covers, watchedCover{s.name, tail, s.groups[ByTail][tail]})
 		}
 	}
+	// Untold attempts come in clusters (a sensor fails for a week), which the
+	// exact test does not know; the fall of CoverageFall that is asked for too
+	// keeps short clusters from being alerts.
 	tests := len(covers) * j.out.Watched.Months()
 	told, life := j.out.Budget.each(CoverageRule, tests), j.out.Budget.each(LifeRule, tests)
 	found := 0

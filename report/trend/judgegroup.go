@@ -54,6 +54,8 @@ func (j *judge) grouping(s *series, by By, period Period) Grouping {
 		m.Shrunken = out.Prior.Shrink(g)
 		m.Shrunken.Rate *= perThousand
 		m.Shrunken.Interval = m.Shrunken.Interval.Times(perThousand)
+		// Given all events, those of the group are binomial by its share of
+		// the takeoffs: exact, however few they are.
 		rest := GroupCount{sum.Events - g.Events, sum.Exposure - g.Exposure}
 		if g.Exposure > 0 && rest.Exposure > 0 {
 			m.P = binomialAtLeast(g.Events, sum.Events, g.Exposure/sum.Exposure)
@@ -66,6 +68,8 @@ func (j *judge) grouping(s *series, by By, period Period) Grouping {
 // false-discovery control over all groups of a kind and all series: when all
 // groups are alike, the share of pages with an alert is at most the bound.
 func (j *judge) levels() {
+	// Each way of grouping is its own family of tests with a quarter of the
+	// rule's share: forty tails must not blunt the view on three types.
 	tests := 0
 	for w, by := range Ways() {
 		var members []*Group
@@ -111,6 +115,8 @@ func (j *judge) groupSums() {
 		ref    reference
 		months []stretch
 	}
+	// All groups fit to be watched are found first: the share of each depends
+	// on how many there are.
 	var watches []watch
 	for i, s := range j.all {
 		for w, by := range Ways() {

@@ -31,6 +31,9 @@ func (j *judge) point(m Month, t, base Tally, tail float64) Point {
 	if t.Told == 0 || base.Told == 0 {
 		return p // a month without exposure is no rate of zero
 	}
+	// The drawn lines stand about the baseline, so that a year of bad months
+	// does not raise them; the baseline months themselves are drawn against
+	// their own mean, but are never signals.
 	common := float64(j.events(base)) / float64(base.Told)
 	p.Sigma = rateLimits(common, told, 3).times(perThousand)
 	p.Exact = PoissonLimits(common*told, ThreeSigma).times(perThousand / told)
@@ -54,6 +57,8 @@ func (j *judge) monthAlerts(s *Series) {
 	var run Tally
 	var since time.Time
 	any := false
+	// A run is told by the figure of all its months together; one month of
+	// three events invites the wrong story.
 	flush := func() {
 		if run.Attempts > 0 {
 			rate := j.rateOf(run)

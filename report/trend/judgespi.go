@@ -41,6 +41,8 @@ func (j *judge) cross(s *Series, watched []Point, tail float64) {
 	for i, p := range watched {
 		values[i] = p.Rate.PerThousand
 	}
+	// The least probable crossing is the one to name when none is an alert:
+	// whoever sees the picture will ask about it.
 	worst := Crossing{P: math.Inf(1)}
 	alerted := map[string]bool{}
 	for _, x := range s.SPI.Lines.Crossings(values) {

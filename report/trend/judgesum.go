@@ -72,6 +72,8 @@ func (j *judge) sum(ref reference, chance float64, stretches []stretch) (SumStat
 
 // run takes the sum through the stretches and notes when a run began that came to the signal.
 func (j *judge) run(state *SumState, c EventSum, rate float64, stretches []stretch) Tally {
+	// When the sum last left 0 is the best guess of when the change began.
+	// After the signal the run goes on, so that the figure is up to date.
 	var run Tally
 	var began time.Time
 	state.Months = make([]float64, j.out.Watched.Months())

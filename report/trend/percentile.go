@@ -35,6 +35,8 @@ func (d digest) add(value float64) {
 	if value < 0 {
 		cell = -cell
 	}
+	// Counts are whole numbers, so their sum is the same in every order; a
+	// running sum of values would not be.
 	d[cell]++
 }
 

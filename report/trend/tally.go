@@ -124,6 +124,7 @@ func (c *collector) reject(r *Row) {
 }
 
 func (c *collector) of(kind Kind, name string) *series {
+	// A check and a measure may bear one name; they are two series.
 	byName := c.series[kind]
 	if byName == nil {
 		byName = map[string]*series{}

@@ -191,6 +191,14 @@ func cellsOf(t arrow.DataType) (c cells, wrong string) {
 		c.kind, c.scale = decimalCells, int(t.Scale)
 	case *arrow.TimestampType:
 		c.kind, c.tick, c.zoneless = timeCells, int64(t.Unit.Multiplier()), t.TimeZone == ""
+	case *arrow.Date32Type:
+		c.kind, c.tick = dateCells, dayNanos
+	case *arrow.Date64Type:
+		c.kind, c.tick = dateCells, 1e6
+	case *arrow.Time32Type:
+		c.kind, c.tick = clockCells, int64(t.Unit.Multiplier())
+	case *arrow.Time64Type:
+		c.kind, c.tick = clockCells, int64(t.Unit.Multiplier())
 	case *arrow.DictionaryType:
 		// A dictionary of anything but text is of no use to an exporter.
 		if c, wrong = cellsOf(t.ValueType); wrong == "" && c.kind != textCells {
@@ -233,6 +241,14 @@ func (k *cells) add(c *column, arr arrow.Array, base int64) {
 	case *array.Boolean:
 		each(arr, func(i int) { k.boolean(c, base+int64(i), a.Value(i)) })
 	case *array.Timestamp:
+		each(arr, func(i int) { k.time(c, base+int64(i), int64(a.Value(i))) })
+	case *array.Date32:
+		each(arr, func(i int) { k.time(c, base+int64(i), int64(a.Value(i))) })
+	case *array.Date64:
+		each(arr, func(i int) { k.time(c, base+int64(i), int64(a.Value(i))) })
+	case *array.Time32:
+		each(arr, func(i int) { k.time(c, base+int64(i), int64(a.Value(i))) })
+	case *array.Time64:
 		each(arr, func(i int) { k.time(c, base+int64(i), int64(a.Value(i))) })
 	case *array.Decimal128:
 		each(arr, func(i int) { c.text(base+int64(i), []byte(a.Value(i).ToString(int32(k.scale))), false) })

@@ -170,7 +170,7 @@ func TestArrowTypes(t *testing.T) {
 		}
 	}
 	if _, err := read(t, path, table.Options{}, table.Timestamp); err == nil ||
-		!strings.Contains(err.Error(), ": column int8: the column holds plain numbers, but dates are wanted; read its times as seconds") {
+		!strings.Contains(err.Error(), ": column int8: the column holds plain numbers, but dates with times of day are wanted; read its times as seconds") {
 		t.Errorf("numbers as timestamps: %v", err)
 	}
 }

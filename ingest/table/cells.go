@@ -16,6 +16,8 @@ const (
 	boolCells
 	decimalCells // integers that count in 10^-scale
 	timeCells    // integers that count ticks since 1970
+	dateCells    // the same, of whole days
+	clockCells   // integers that count ticks since midnight
 	textCells
 )
 
@@ -24,16 +26,34 @@ type cells struct {
 	kind     cellKind
 	unsigned bool  // of intCells
 	scale    int   // of decimalCells
-	tick     int64 // of timeCells, in nanoseconds
+	tick     int64 // of timeCells, dateCells and clockCells, in nanoseconds
 	zoneless bool  // of timeCells: written without a zone, taken as UTC
 }
 
 // gives refuses what such cells can never be.
 func (k *cells) gives(as As) error {
-	if as == Timestamp && k.kind != textCells && k.kind != timeCells {
-		return &fault{cause: "the column holds plain numbers, but dates are wanted", remedy: "read its times as seconds, or export timestamps"}
+	ok, wanted := true, ""
+	switch as {
+	case Timestamp, DateTime:
+		ok, wanted = k.kind == textCells || k.kind == timeCells, "dates with times of day"
+	case ClockTime:
+		ok, wanted = k.kind == textCells || k.kind == timeCells || k.kind == clockCells, "times of day"
+	case Date:
+		ok, wanted = k.kind == textCells || k.kind == timeCells || k.kind == dateCells || k.kind == intCells, "dates"
 	}
-	return nil
+	if ok {
+		return nil
+	}
+	holds := "plain numbers"
+	switch k.kind {
+	case dateCells:
+		holds = "dates alone"
+	case clockCells:
+		holds = "times of day alone"
+	case timeCells:
+		holds = "dates with times of day"
+	}
+	return &fault{cause: fmt.Sprintf("the column holds %s, but %s are wanted", holds, wanted), remedy: "read its times as seconds, or export timestamps"}
 }
 
 // float takes one cell of floatCells.
@@ -57,16 +77,19 @@ func (k *cells) float(c *column, row int64, v float64) {
 			return
 		}
 		c.bad(row, strconv.AppendFloat(nil, v, 'g', -1, 64))
+	default:
+		// By way of the text, which means the same in every container.
+		c.text(row, strconv.AppendFloat(nil, v, 'f', -1, 64), false)
 	}
 }
 
-// integer takes one cell of intCells, boolCells, decimalCells or timeCells. An
+// integer takes one cell of intCells, boolCells, decimalCells or of the times. An
 // unsigned 64-bit value comes as the same bits.
 func (k *cells) integer(c *column, row, v int64) {
 	switch k.kind {
 	case decimalCells:
 		k.decimal(c, row, v)
-	case timeCells:
+	case timeCells, dateCells, clockCells:
 		k.time(c, row, v)
 	default:
 		if k.unsigned && v < 0 {
@@ -85,6 +108,8 @@ func (k *cells) integer(c *column, row, v int64) {
 				return
 			}
 			c.seconds(row, v*1e9)
+		default:
+			c.text(row, strconv.AppendInt(nil, v, 10), false)
 		}
 	}
 }
@@ -112,7 +137,7 @@ func appendDecimal(b []byte, v int64, scale int) []byte {
 	return b
 }
 
-// time takes one count of ticks since 1970.
+// time takes one count of ticks since 1970 or since midnight.
 func (k *cells) time(c *column, row, v int64) {
 	limit := math.MaxInt64 / k.tick
 	if v > limit || v < -limit {
@@ -126,10 +151,19 @@ func (k *cells) time(c *column, row, v int64) {
 		c.number(row, float64(ns)/1e9)
 	case State:
 		c.state(row, c.intState(ns))
+	case ClockTime:
+		c.clock(row, ns-floorDiv(ns, dayNanos)*dayNanos)
+	case Date:
+		c.clock(row, floorDiv(ns, dayNanos)*dayNanos)
+	case Whole:
+		c.bad(row, strconv.AppendInt(nil, v, 10))
 	default:
 		c.clock(row, ns)
 	}
 }
+
+// dayNanos is a day in nanoseconds.
+const dayNanos = 86_400_000_000_000
 
 // boolean is true as 1 and false as 0.
 func (k *cells) boolean(c *column, row int64, v bool) {

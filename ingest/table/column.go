@@ -96,7 +96,7 @@ func (c *column) state(row int64, id int32) {
 func (c *column) bad(row int64, text []byte) {
 	c.countBad(row, text)
 	switch c.want.As {
-	case Number:
+	case Number, Whole:
 		c.at(row)
 		c.out.Numbers = append(c.out.Numbers, math.NaN())
 	case State:
@@ -153,14 +153,57 @@ func (c *column) text(row int64, cell []byte, quoted bool) {
 		}
 	case Timestamp:
 		if ns, leap, ok := parseTimestamp(cell); ok {
-			if leap && c.leap < 0 {
-				c.leap = row
-			}
+			c.leaping(row, leap)
 			c.clock(row, ns)
+			return
+		}
+	default:
+		if c.otherText(row, cell) {
 			return
 		}
 	}
 	c.bad(row, written)
+}
+
+// otherText takes what is not met in every recording; false is a bad cell.
+func (c *column) otherText(row int64, cell []byte) bool {
+	var ns int64
+	var ok bool
+	switch c.want.As {
+	case DateTime:
+		var leap, zoned bool
+		ns, leap, zoned, ok = parseDateTime(cell)
+		if ok {
+			c.leaping(row, leap)
+			c.zoneless = c.zoneless || !zoned
+		}
+	case ClockTime:
+		ns, ok = parseClock(cell)
+	case Date:
+		ns, ok = parseDate(cell)
+	case Millis:
+		if ns, ok = parseScaled(cell, 6); ok {
+			c.seconds(row, ns)
+			return true
+		}
+	case Whole:
+		v, ok := parseWhole(cell)
+		if ok {
+			c.number(row, v)
+		}
+		return ok
+	}
+	if ok {
+		c.clock(row, ns)
+	}
+	return ok
+}
+
+// leaping remembers the row of the first leap second.
+func (c *column) leaping(row int64, leap bool) {
+	if leap && c.leap < 0 {
+		c.leap = row
+	}
 }
 
 // withPoint writes the decimal comma of a number as a point. A number that
@@ -168,7 +211,7 @@ func (c *column) text(row int64, cell []byte, quoted bool) {
 // comma behind it says so. Words keep their commas.
 func (c *column) withPoint(cell []byte) []byte {
 	switch c.want.As {
-	case Number, Seconds, State:
+	case Number, Seconds, Millis, State:
 	default:
 		return cell
 	}
@@ -300,7 +343,7 @@ func deleteFrom(m map[string]int32, gone func(string, int32) bool) {
 // reserve makes room for so many more samples.
 func (c *column) reserve(more int) {
 	switch c.want.As {
-	case Number:
+	case Number, Whole:
 		c.out.Numbers = slices.Grow(c.out.Numbers, more)
 	case State:
 		c.out.States = slices.Grow(c.out.States, more)

@@ -79,102 +79,10 @@ func (c *csvFile) start() (header []string, err error) {
 	return header, c.unitsRow(len(header))
 }
 
-// window fills the first window; text in UTF-16 comes out of it as UTF-8.
-func (c *csvFile) window(text io.Reader) error {
-	c.w = newWindow(text, c.f.limits.LineBytes)
-	if err := c.w.fill(); err != nil {
-		return err
-	}
-	order := utf16Order(c.w.rest())
-	if order == nil {
-		return nil
-	}
-	again := io.MultiReader(bytes.NewReader(bytes.Clone(c.w.rest()[2:])), text)
-	c.w = newWindow(&utf16Reader{src: again, order: order}, c.f.limits.LineBytes)
-	return c.w.fill()
-}
-
-// preamble takes the lines before the header as metadata.
-func (c *csvFile) preamble() {
-	d := &c.dialect
-	before := c.w.rest()[d.Start:d.Header]
-	if d.Latin1 {
-		c.notes = append(c.notes, Note{Text: "the text is not UTF-8; it was taken as Latin-1 (ISO 8859-1)"})
-	}
-	if len(bytes.TrimSpace(before)) > 0 {
-		c.f.meta = d.metadata(before)
-		c.notes = append(c.notes, Note{Row: 1, Text: fmt.Sprintf("%d lines before the header were taken as metadata", d.Before)})
-	}
-	c.shift += int64(bytes.Count(before, newline))
-	c.w.pos += d.Header
-}
-
-// unitsRow takes the row below the header if it names units.
-func (c *csvFile) unitsRow(columns int) error {
-	c.units = nil
-	size, err := c.record()
-	if err != nil || size == 0 || len(c.split.cells) != columns {
-		// What is wrong with a row is told when it is read.
-		return nil
-	}
-	cells := c.texts()
-	units, ok := isUnits(cells, c.f.opt.IsUnit)
-	if !ok {
-		return nil
-	}
-	c.units = units
-	c.shift += max(int64(bytes.Count(c.w.rest()[:size], newline)), 1)
-	c.w.pos += size
-	return nil
-}
-
-// texts are the cells of the latest record as UTF-8.
-func (c *csvFile) texts() []string {
-	out := make([]string, len(c.split.cells))
-	for i, cell := range c.split.cells {
-		if c.dialect.Latin1 {
-			cell = fromLatin1(cell)
-		}
-		out[i] = string(cell)
-	}
-	return out
-}
-
 // stop ends the pass that is under way.
 func (c *csvFile) stop() {
 	c.close()
 	c.close, c.w = func() {}, nil
-}
-
-// header reads the first record. Blank lines before it are skipped.
-func (c *csvFile) header() ([]string, error) {
-	for {
-		size, err := c.record()
-		if err != nil {
-			return nil, err
-		}
-		if size == 0 {
-			return nil, c.fail(&fault{cause: "the file holds no header line", remedy: "the first line must name the columns"})
-		}
-		text := c.w.rest()[:size]
-		if bytes.IndexByte(text, 0) >= 0 {
-			return nil, c.nul(text)
-		}
-		lines := int64(bytes.Count(text, newline))
-		c.w.pos += size
-		c.shift += max(lines, 1)
-		if len(c.split.cells) == 1 && len(c.split.cells[0]) == 0 && !c.split.quoted[0] {
-			continue
-		}
-		for i, cell := range c.split.cells {
-			if !c.split.quoted[i] && bytes.IndexByte(cell, '\r') >= 0 {
-				c.shift--
-				return nil, c.fail(&fault{place: c.place(), cause: "a CR without LF in the header: lines seem to end in CR only", remedy: "convert the line ends to LF or CR LF"})
-			}
-		}
-		c.headerLine = c.shift - max(lines, 1)
-		return c.texts(), nil
-	}
 }
 
 // record splits the next record, reading on as far as it needs. A size of 0

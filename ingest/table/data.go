@@ -10,12 +10,18 @@ const (
 	Number    As = iota // a decimal number, to float64
 	State               // a word of a discrete
 	Seconds             // seconds of any origin, to integer nanoseconds
-	Timestamp           // date and time of day with offset, to ns since 1970-01-01T00:00:00Z
+	Timestamp           // RFC 3339: date and time of day with offset, to ns since 1970-01-01T00:00:00Z
+	DateTime            // ISO 8601: the same, but the offset may be missing, which is taken as UTC
+	ClockTime           // a time of day as HH:MM:SS, to ns since midnight
+	Date                // a date, to ns since 1970 at its midnight
+	Millis              // milliseconds of any origin, to ns
+	Whole               // a whole number, decimal or hexadecimal as 0x1F, to float64
+	ways
 )
 
 // String names it as messages do.
 func (a As) String() string {
-	names := [...]string{"number", "state", "seconds", "timestamp"}
+	names := [...]string{"number", "state", "seconds", "timestamp", "date and time", "time of day", "date", "milliseconds", "whole number"}
 	if int(a) < len(names) {
 		return names[a]
 	}
@@ -61,7 +67,7 @@ type ColumnData struct {
 	// every row of the file has a sample. A column without any sample in a file
 	// with rows has an empty slice that is not nil.
 	Rows []int32
-	// Numbers of a column wanted as Number. NaN stands for a bad cell and for
+	// Numbers of a column wanted as Number or Whole. NaN stands for a bad cell and for
 	// nothing else. A timestamp column gives seconds since 1970.
 	Numbers []float64
 	// States of a column wanted as State: indices into Words, -1 for a bad cell
@@ -73,7 +79,7 @@ type ColumnData struct {
 	// zero ("007") stays as it is, being a code. A boolean is "1" or "0", a
 	// timestamp its nanoseconds.
 	Words []string
-	// Clock of a column wanted as Seconds or Timestamp, in nanoseconds. Decimal
+	// Clock of a column wanted as any kind of time or date, in nanoseconds. Decimal
 	// text is converted exactly and, past the ninth decimal, rounded to the
 	// nearest; floats are rounded to the nearest. A bad cell gives no sample.
 	Clock []int64

@@ -130,12 +130,27 @@ func parseNumber(b []byte) (float64, bool) {
 
 // parseSeconds gives the nanoseconds of decimal seconds, exactly; past the
 // ninth decimal the nearest, halves away from zero.
-func parseSeconds(b []byte) (int64, bool) {
+func parseSeconds(b []byte) (int64, bool) { return parseScaled(b, 9) }
+
+// parseScaled is the decimal number times 10^places, rounded to the nearest.
+func parseScaled(b []byte, places int) (int64, bool) {
 	d, ok := scanDecimal(b)
 	if !ok {
 		return 0, false
 	}
-	return d.scaled(9)
+	return d.scaled(places)
+}
+
+// parseWhole reads a word of bits: a decimal without a fraction, or hexadecimal
+// digits behind 0x. All that a double holds exactly is taken.
+func parseWhole(b []byte) (float64, bool) {
+	const most = 1 << 53
+	if len(b) > 2 && b[0] == '0' && b[1]|0x20 == 'x' {
+		v, err := strconv.ParseUint(string(b[2:]), 16, 64)
+		return float64(v), err == nil && v <= most
+	}
+	v, ok := parseNumber(b)
+	return v, ok && v == math.Trunc(v) && math.Abs(v) <= most
 }
 
 var intPow10 = [...]uint64{

@@ -116,6 +116,13 @@ func describe(e *format.SchemaElement) leaf {
 		if t.Unit.Value != nil {
 			l.tick = int64(t.Unit.Value.Duration())
 		}
+	case *format.DateType:
+		l.kind, l.tick = dateCells, dayNanos
+	case *format.TimeType:
+		l.kind = clockCells
+		if t.Unit.Value != nil {
+			l.tick = int64(t.Unit.Value.Duration())
+		}
 	case *format.DecimalType:
 		l.decimal(t.Scale)
 	case *format.IntType:
@@ -123,8 +130,11 @@ func describe(e *format.SchemaElement) leaf {
 	case nil:
 		l.converted(e)
 	}
-	if l.kind == timeCells && (l.tick <= 0 || e.Type.V != format.Int64) {
+	switch {
+	case l.kind == timeCells && (l.tick <= 0 || e.Type.V != format.Int64):
 		l.problem = "its timestamps have no unit"
+	case (l.kind == dateCells || l.kind == clockCells) && (l.tick <= 0 || e.Type.V != format.Int64 && e.Type.V != format.Int32):
+		l.problem = "its dates or times have no unit"
 	}
 	return l
 }
@@ -139,6 +149,12 @@ func (l *leaf) converted(e *format.SchemaElement) {
 		l.kind, l.tick = timeCells, 1e6
 	case deprecated.TimestampMicros:
 		l.kind, l.tick = timeCells, 1e3
+	case deprecated.Date:
+		l.kind, l.tick = dateCells, dayNanos
+	case deprecated.TimeMillis:
+		l.kind, l.tick = clockCells, 1e6
+	case deprecated.TimeMicros:
+		l.kind, l.tick = clockCells, 1e3
 	case deprecated.Decimal:
 		l.decimal(e.Scale.V)
 	case deprecated.Uint8, deprecated.Uint16, deprecated.Uint32, deprecated.Uint64:

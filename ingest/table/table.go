@@ -143,7 +143,7 @@ func (f *File) Read(wants []Want) (d *Data, err error) {
 		if w.Column < 0 || w.Column >= len(f.columns) {
 			return nil, fmt.Errorf("%s: column %d is wanted, the file has %d", f.path, w.Column, len(f.columns))
 		}
-		if w.As > Timestamp {
+		if w.As >= ways {
 			return nil, fmt.Errorf("%s: column %d is wanted in an unknown way (%d)", f.path, w.Column, w.As)
 		}
 		cols[i] = newColumn(w, f.columns[w.Column].Name, f.none, &f.limits)

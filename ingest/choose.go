@@ -111,11 +111,11 @@ func fitOf(p *profile.Profile, names map[string]bool) fit {
 	need := p.Thrust.Engines.Need(p.Engines)
 	switch {
 	case !has(p.Time.Columns):
-		f.lacks = fmt.Sprintf("it lacks the time column %s", strings.Join(p.Time.Columns, " or "))
+		f.lacks = fmt.Sprintf("the time column %s is missing", strings.Join(p.Time.Columns, " or "))
 	case engines < need:
-		f.lacks = fmt.Sprintf("it has %s on %d engines, the arming rule needs %d", p.Thrust.Measure, engines, need)
+		f.lacks = fmt.Sprintf("%s is there for %s, the arming rule needs %d", p.Thrust.Measure, counted(engines, "engine"), need)
 	case !speed:
-		f.lacks = "it has neither ground speed nor airspeed under the profile's names"
+		f.lacks = "neither ground speed nor airspeed is there under the profile's names"
 	}
 	return f
 }
@@ -130,7 +130,7 @@ func noFit(file string, columns []table.Column, best fit) error {
 	if len(columns) > len(names) {
 		more = fmt.Sprintf(" and %d more", len(columns)-len(names))
 	}
-	cause := fmt.Sprintf("no profile reads it: the nearest, %s, finds %d of %d names and %s", best.prof.Name, best.mapped, len(best.prof.Parameters), best.lacks)
+	cause := fmt.Sprintf("no profile reads it: the nearest, %s, finds %d of %d parameters, and %s", best.prof.Name, best.mapped, len(best.prof.Parameters), best.lacks)
 	if best.mapped == 0 {
 		cause = "no profile knows any of its columns"
 	}

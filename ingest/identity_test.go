@@ -21,7 +21,8 @@ func TestReadName(t *testing.T) {
 	}{
 		{
 			all, "AB01_ZZ-A01_20310307T041159_MA12_ZZMA_27L_copy (2).csv.gz",
-			flightdata.Identity{Type: "AB01", Tail: "ZZ-A01", Flight: "MA12", Date: "2031-03-07", Aerodrome: "ZZMA", Runway: "27L"}, "2031-03-07T04:11:59Z",
+			flightdata.Identity{Type: "AB01", Tail: "ZZ-A01", Flight: "MA12", Date: "2031-03-07", Aerodrome: "ZZMA", Runway: "27L"},
+			"2031-03-07T04:11:59Z",
 		},
 		{all, "AB01_ZZ-A01_20310307T0411_MA12_ZZMA_9_.parquet", flightdata.Identity{Type: "AB01", Tail: "ZZ-A01", Flight: "MA12", Date: "2031-03-07", Aerodrome: "ZZMA", Runway: "9"}, "2031-03-07T04:11:00Z"},
 		{"{tail}_{date}", "ZZ-A01_20310307.csv", flightdata.Identity{Tail: "ZZ-A01", Date: "2031-03-07"}, ""},

@@ -30,7 +30,7 @@ func TestCells(t *testing.T) {
 		{"numbers", "FLAP:0 5 10.5", "flap_lever", "0:0 1:5 2:10.5", ""},
 		{"blank, NaN and the profile's own word are no sample", "FLAP:0 _ NaN *** 5", "flap_lever", "0:0 4:5", ""},
 		{
-			"bad numbers are masked", "FLAP:0 up 10 1,5 5", "flap_lever", "0:0 1:(not a number) 2:10 3:(not a number) 4:5",
+			"bad numbers are masked", "FLAP:0 up 5 1,5 10", "flap_lever", "0:0 1:(not a number) 2:5 3:(not a number) 4:10",
 			`column FLAP: 2 cells not a number (row 3 holds "up"): masked`,
 		},
 		{"pounds become kilograms", "GW:100000 220462.26", "gross_weight", "0:45359.2 1:100000", ""},

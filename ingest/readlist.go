@@ -18,8 +18,13 @@ import (
 // which each is used. The column name is the quantity, an underscore and the
 // unit it is written in: v1_kt, weight_t, runway_length_ft.
 var figureColumns = []struct{ name, unit string }{
-	{"planned_flap", "deg"}, {"v1", "kt"}, {"vr", "kt"}, {"weight", "kg"},
-	{"cg", "%"}, {"trim", ""}, {"runway_length", "m"},
+	{"planned_flap", "deg"},
+	{"v1", "kt"},
+	{"vr", "kt"},
+	{"weight", "kg"},
+	{"cg", "%"},
+	{"trim", ""},
+	{"runway_length", "m"},
 }
 
 // textColumns are the columns that are taken as text.
@@ -125,12 +130,13 @@ func listColumns(path string, header []string) ([]listColumn, []error) {
 				continue
 			}
 			symbol = strings.TrimPrefix(symbol, "_")
-			u, err := unit.Parse(symbol)
-			if err == nil && f.unit != "" {
-				_, err = unit.Convert(u, unit.Must(f.unit))
-			}
-			if err != nil || symbol == "" && f.unit != "" {
-				problems = append(problems, &Error{File: path, Place: "line 1, column " + h, Cause: fmt.Sprintf("names no unit of %s", f.name), Remedy: fmt.Sprintf("write it as %s_%s", f.name, orUnits(f.unit))})
+			u, ok := figureUnit(symbol, f.unit)
+			if !ok {
+				cause := fmt.Sprintf("%q is no unit of %s", symbol, f.name)
+				if symbol == "" {
+					cause = fmt.Sprintf("the unit of %s is missing", f.name)
+				}
+				problems = append(problems, &Error{File: path, Place: "line 1, column " + h, Cause: cause, Remedy: fmt.Sprintf("write it as %s_%s", f.name, orUnits(f.unit))})
 				continue
 			}
 			cols[i] = listColumn{figure: f.name, unit: u}
@@ -141,6 +147,20 @@ func listColumns(path string, header []string) ([]listColumn, []error) {
 		problems = append(problems, &Error{File: path, Place: "line 1", Cause: "the flight list has neither a column tail nor a column file", Remedy: "add one, so that its lines can be matched with recordings"})
 	}
 	return cols, problems
+}
+
+// figureUnit finds the unit that a column names. A figure without a unit of its
+// own is the trim: it may be in trim units or degrees, or leave that to the
+// profile.
+func figureUnit(symbol, want string) (unit.Unit, bool) {
+	u, err := unit.Parse(symbol)
+	if err != nil {
+		return u, false
+	}
+	if want == "" {
+		return u, u.Dim() == unit.Pure || u.Dim() == unit.Trim || u.Dim() == unit.Angle
+	}
+	return u, u.Dim() == unit.Must(want).Dim()
 }
 
 // listTwice is the mistake of a quantity that two columns give: which of them

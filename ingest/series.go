@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"rollonset/ingest/flightdata"
 	"rollonset/ingest/profile"
@@ -22,10 +23,7 @@ import (
 func (b *builder) clock(column string) error {
 	c := &b.data.Columns[0]
 	if c.Len() == 0 {
-		return &Error{
-			File: b.path, Place: "column " + column, Cause: fmt.Sprintf("no row has a time in %s", b.prof.Time.Form) + firstBad(c),
-			Remedy: fmt.Sprintf("check time.form in %s", b.prof.Path),
-		}
+		return b.timeless(c, column)
 	}
 	b.origin = c.Clock[0]
 	b.times = make([]span.Instant, b.data.Rows)
@@ -37,7 +35,7 @@ func (b *builder) clock(column string) error {
 		case i > 0 && t < last:
 			return &Error{
 				File: b.path, Place: place(column, b.data.Line(int64(row))),
-				Cause:  fmt.Sprintf("time runs backwards by %.3f s", float64(last-t)/1e9),
+				Cause:  fmt.Sprintf("time runs backwards by %v", time.Duration(last-t)),
 				Remedy: "export the recording with rising times, one recording a file",
 			}
 		case i > 0 && t == last:
@@ -50,6 +48,24 @@ func (b *builder) clock(column string) error {
 		b.note(column, "%s with the time of the row before left out", counted(repeated, "row"))
 	}
 	return nil
+}
+
+// timeless is the error for a file of which no row has a time.
+func (b *builder) timeless(c *table.ColumnData, column string) error {
+	e := &Error{File: b.path, Place: "column " + column}
+	switch {
+	case b.data.Rows == 0:
+		e.Place, e.Cause, e.Remedy = "", "the file has a header and no data under it", "export the recording again"
+	case c.Bad == 0:
+		e.Cause, e.Remedy = "every cell is blank", fmt.Sprintf("name the column that holds the times under time in %s", b.prof.Path)
+	case b.prof.Time.Form == profile.TimeRFC3339:
+		e.Cause = "no cell is a date and time with its offset, such as 2031-03-07T04:12:00Z" + firstBad(c)
+		e.Remedy = fmt.Sprintf("export the times so, or change time.form in %s", b.prof.Path)
+	default:
+		e.Cause = "no cell is a number of seconds" + firstBad(c)
+		e.Remedy = fmt.Sprintf("change time.form in %s", b.prof.Path)
+	}
+	return e
 }
 
 // usable marks the rows that have a time.

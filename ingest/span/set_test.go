@@ -291,9 +291,16 @@ func TestSec(t *testing.T) {
 		s    float64
 		want Instant
 	}{
-		{0, 0}, {1, 1e9}, {-1, -1e9},
-		{0.1, 1e8}, {0.3, 3e8}, // neither is a float64; rounding finds the nanosecond
-		{1e-9, 1}, {0.4e-9, 0}, {-0.4e-9, 0}, {0.5e-9, 1}, {-0.5e-9, -1},
+		{0, 0},
+		{1, 1e9},
+		{-1, -1e9},
+		{0.1, 1e8},
+		{0.3, 3e8}, // neither is a float64; rounding finds the nanosecond
+		{1e-9, 1},
+		{0.4e-9, 0},
+		{-0.4e-9, 0},
+		{0.5e-9, 1},
+		{-0.5e-9, -1},
 		{86400.000000001, 86400_000_000_001},
 	} {
 		if got := Sec(c.s); got != c.want {

@@ -218,15 +218,18 @@ func (a axisSpan) points(nodes []float64) []float64 {
 	return nodes
 }
 
-// over reads one axis of the band: from the recording, else from the flight
-// list, else not at all.
+// over reads one axis of the band: from the recording, else, for weight and
+// center of gravity, from the flight list, else not at all. A planned flap is
+// no stand-in for the flap: that it was set is what is being asked.
 func (r *ruler) over(p flightdata.Parameter, t span.Instant) (axisSpan, string) {
 	got := r.rec.Get(p).At(t)
 	if got.OK {
 		return axisSpan{value: got.Value, known: true}, ""
 	}
-	if v := planned(r.rec.Plan, p); v != nil {
-		return axisSpan{value: *v, known: true}, fmt.Sprintf("%s from the flight list", p)
+	if p == flightdata.GrossWeight || p == flightdata.CenterOfGravity {
+		if v := planned(r.rec.Plan, p); v != nil {
+			return axisSpan{value: *v, known: true}, fmt.Sprintf("%s from the flight list", p)
+		}
 	}
 	return axisSpan{}, fmt.Sprintf("%s: %s", p, got.Why)
 }
@@ -250,8 +253,9 @@ func (r *ruler) tables(t span.Instant) ([]profile.Table, string) {
 	return b.Tables, fmt.Sprintf("%s at %s selects no table", b.Select, num(got.Value))
 }
 
-// clamped says which axis values lie outside the tables.
+// clamped says which axis values lie outside the tables, each of them.
 func clamped(over []flightdata.Parameter, spans []axisSpan, tables []profile.Table) string {
+	var said []string
 	for i, p := range over {
 		nodes := tables[0].X
 		if i == 1 {
@@ -259,11 +263,11 @@ func clamped(over []flightdata.Parameter, spans []axisSpan, tables []profile.Tab
 		}
 		v := spans[i]
 		if v.known && len(nodes) > 0 && (v.value < nodes[0] || v.value > nodes[len(nodes)-1]) {
-			return fmt.Sprintf("%s %s lies outside the table (%s to %s): the limit of its edge is used",
-				p, num(v.value), num(nodes[0]), num(nodes[len(nodes)-1]))
+			said = append(said, fmt.Sprintf("%s %s lies outside the table (%s to %s): the limit of its edge is used",
+				p, num(v.value), num(nodes[0]), num(nodes[len(nodes)-1])))
 		}
 	}
-	return ""
+	return strings.Join(said, "; ")
 }
 
 // bilinear reads a table at (x, y), linear along each axis, clamped to the

@@ -92,7 +92,7 @@ func Between(lat1, lon1, lat2, lon2 float64) float64 {
 	meridian := a * (1 - e2) / (w * math.Sqrt(w))
 	vertical := a / math.Sqrt(w)
 	north := (lat2 - lat1) * math.Pi / 180 * meridian
-	east := (lon2 - lon1) * math.Pi / 180 * vertical * math.Cos(mid)
+	east := math.Remainder(lon2-lon1, 360) * math.Pi / 180 * vertical * math.Cos(mid)
 	return math.Hypot(north, east)
 }
 

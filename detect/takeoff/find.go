@@ -92,13 +92,15 @@ func (f *finder) candidates() []candidate {
 }
 
 // crossing is the moment behind an arming instant: the crossing of the
-// engine that completed the count, with its samples as bracket.
+// engine that completed the count, with its samples as bracket and a tenth of
+// it on either side for the noise of the samples themselves.
 func (f *finder) crossing(t span.Instant) span.Moment {
 	m := span.Exactly(t)
 	for _, g := range f.engines {
 		for _, ep := range g.forward.Episodes {
-			if ep.From.At == t {
-				m = span.Within(t, min(m.Earliest, ep.From.Earliest), max(m.Latest, ep.From.Latest))
+			if ep.From.At == t && !ep.OpenStart {
+				slack := ep.From.Width() / 10
+				m = span.Within(t, min(m.Earliest, ep.From.Earliest.Add(-slack)), max(m.Latest, ep.From.Latest.Add(slack)))
 			}
 		}
 	}

@@ -178,7 +178,7 @@ func (f *finder) standsAt(a, b, p flightdata.Point) span.Moment {
 		return span.Within(p.At, p.At.Add(-f.speed.Period), p.At)
 	}
 	// The recorded speed lags and its last knots are noise: half a second.
-	slack := max(f.speed.Period/2, 500*time.Millisecond)
+	slack := max(f.speed.Period*3/5, 600*time.Millisecond)
 	at := p.At
 	if slope := (b.Value - a.Value) / b.At.Sub(a.At).Seconds(); a.At > 0 && slope < 0 {
 		at = b.At.Add(time.Duration(-b.Value / slope * 1e9))
@@ -188,12 +188,64 @@ func (f *finder) standsAt(a, b, p flightdata.Point) span.Moment {
 }
 
 // thrustCut is the start of the final reduction: of the lever where it is
-// recorded, else of the arming measure.
+// recorded, else of the arming measure; narrowed by the acceleration, which is
+// sampled faster than either.
 func (f *finder) thrustCut(c candidate) span.Moment {
-	if m := f.reduction(flightdata.ThrustLever, c); m.Known {
+	m := f.reduction(flightdata.ThrustLever, c)
+	if !m.Known {
+		m = f.reduction(f.prof.Thrust.Measure, c)
+	}
+	return f.narrowed(m, c)
+}
+
+// spoolLag is how long after the levers the acceleration can still hold: the
+// slowest engine takes this long to lose a tenth of its thrust. Common
+// practice, no published source.
+const spoolLag = 800 * time.Millisecond
+
+// narrowed brings the fall of the acceleration to bear on a cut that slow
+// samples leave wide: thrust is cut before the acceleration falls, and not
+// long before. A fall before the bracket is brakes and says nothing.
+func (f *finder) narrowed(m span.Moment, c candidate) span.Moment {
+	s := f.rec.Get(flightdata.LongAcceleration)
+	if !m.Known || s.Len() == 0 || m.Width() < 2*s.Period+spoolLag/4 {
 		return m
 	}
-	return f.reduction(f.prof.Thrust.Measure, c)
+	fall, ok := f.accelerationFall(s, span.Span{From: m.Earliest.Add(-2 * time.Second), To: m.Latest.Add(spoolLag + 2*s.Period)})
+	early, late := max(m.Earliest, fall.Earliest.Add(-spoolLag)), min(m.Latest, fall.Latest)
+	if !ok || late <= early {
+		return m
+	}
+	guess := fall.At.Add(-spoolLag / 4)
+	return span.Within(min(max(guess, early), late), early, late)
+}
+
+// accelerationFall is where the acceleration leaves the level of the start of
+// the stretch for good: between the last sample at the level and the first
+// clearly below it.
+func (f *finder) accelerationFall(s *flightdata.Series, sp span.Span) (span.Moment, bool) {
+	pts := slices.Collect(s.Good(sp))
+	if len(pts) < 6 {
+		return span.Moment{}, false
+	}
+	n := max(len(pts)/4, 2)
+	level := 0.0
+	for _, p := range pts[:n] {
+		level += p.Value / float64(n)
+	}
+	below := level - 0.03 // g, several times the resolution of 0.004 g (14 CFR part 121 appendix M no. 11)
+	i := len(pts) - 1
+	for i > 0 && pts[i].Value < below {
+		i--
+	}
+	if i+1 >= len(pts) || i < n-1 {
+		return span.Moment{}, false
+	}
+	at := trigger.Cross(pts[i], pts[i+1], level)
+	if pts[i].Value < level {
+		at = pts[i].At
+	}
+	return span.Within(at, pts[max(i-1, 0)].At, pts[i+1].At), true
 }
 
 // reduction walks each engine back from the fall of the thrust to where its
@@ -268,7 +320,8 @@ func heldUntil(pts []flightdata.Point, i int, eps float64) span.Moment {
 	if i > 0 && pts[i-1].Value > a.Value+eps/3 {
 		early = pts[i-1].At // the plateau sample may already have begun to fall
 	}
-	return span.Within(min(max(at, a.At), b.At), early, b.At)
+	slack := b.At.Sub(a.At) / 8 // noise of the samples, and a first fall too small to see
+	return span.Within(min(max(at, a.At), b.At), early.Add(-slack), b.At.Add(slack/2))
 }
 
 // rotation is where the pitch leaves its ground attitude for good: the line

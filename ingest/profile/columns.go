@@ -35,20 +35,42 @@ func (r *reader) checkSides(m *parameterMap) {
 }
 
 // checkColumns reports a recorded name that is given to two parameters. Two
-// meanings of one column are nearly always a slip of the pen.
-func (r *reader) checkColumns(m *parameterMap, t TimeRule) {
+// meanings of one column are nearly always a slip of the pen; different bits
+// of one word are none. In a long recording the names are those in its cells.
+func (r *reader) checkColumns(m *parameterMap, p *Profile) {
 	owner := map[string]string{}
-	for _, c := range t.Columns {
-		owner[c] = "the time"
+	rules := map[string][]*ParameterRule{}
+	if p.Long == nil {
+		for _, c := range p.Time.Columns {
+			owner[c] = "the time"
+		}
+		if p.Time.DateColumn != "" {
+			owner[p.Time.DateColumn] = "the date"
+		}
 	}
-	for _, rule := range m.rules {
+	for i := range m.rules {
+		rule := &m.rules[i]
 		for _, c := range rule.Columns {
+			for _, other := range rules[c] {
+				if !sharedBits(rule, other) {
+					owner[c] = string(other.Parameter)
+					break
+				}
+				delete(owner, c)
+			}
 			if other, taken := owner[c]; taken {
-				r.fail(m.keys[rule.Parameter], "give each column to one parameter",
-					"column %q is used for %s and for %s", c, other, rule.Parameter)
+				hint := "give each column to one parameter"
+				if rule.Bits.Set {
+					hint = "give each bit to one parameter"
+				}
+				r.fail(m.keys[rule.Parameter], hint, "column %q is used for %s and for %s", c, other, rule.Parameter)
 				continue
 			}
 			owner[c] = string(rule.Parameter)
+			rules[c] = append(rules[c], rule)
+		}
+		if p.Long != nil && rule.InRow {
+			r.fail(m.keys[rule.Parameter], "write column", "%s: in_row makes no sense where every row is one sample (long)", rule.Parameter)
 		}
 	}
 }

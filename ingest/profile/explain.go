@@ -104,16 +104,14 @@ func (e *explainer) head() {
 func (e *explainer) reading() {
 	p := e.p
 	e.heading("How a recording is read")
-	form := "as a number of seconds from any origin"
-	if p.Time.Form == TimeRFC3339 {
-		form = "as date and time of day with offset (RFC 3339)"
-	}
-	e.para("  - ", fmt.Sprintf("The times are in the column %s, %s.", preferred(p.Time.Columns), form))
+	e.times()
+	e.layout()
 	if p.File.Pattern == "" {
 		e.para("  - ", "Nothing is read off the file name.")
 	} else {
 		e.para("  - ", fmt.Sprintf("The file name, without its extensions, reads %s.", p.File.Pattern))
 	}
+	e.identity()
 	texts := append([]string{"Blank cells", "NaN"}, quoted(p.NoSample)...)
 	e.para("  - ", listed(texts, "and")+" are no sample.")
 }
@@ -128,12 +126,12 @@ func (e *explainer) mapped() {
 		for j < len(rules) && alike(&rules[i], &rules[j]) {
 			j++
 		}
-		name, columns := string(rules[i].Parameter), preferred(rules[i].Columns)
+		name, columns := string(rules[i].Parameter), sources(&rules[i])
 		for _, r := range rules[i+1 : j] {
 			name += ", " + string(r.Parameter)
 			columns += ", " + preferred(r.Columns)
 		}
-		e.para("  - ", fmt.Sprintf("%s: from %s%s.", name, columns, e.expected(&rules[i])))
+		e.para("  - ", fmt.Sprintf("%s: from %s%s%s%s.", name, columns, ofWord(&rules[i]), e.expected(&rules[i]), lying(&rules[i])))
 		i = j
 	}
 }
@@ -143,6 +141,7 @@ func (e *explainer) mapped() {
 func alike(a, b *ParameterRule) bool {
 	return a.Parameter.EngineNumber() > 0 && a.Parameter.Base() == b.Parameter.Base() &&
 		len(a.Columns) == 1 && len(b.Columns) == 1 && a.Unit == b.Unit && a.Rate == b.Rate &&
+		a.InRow == b.InRow && a.Filled == b.Filled && a.Bits == b.Bits && same(a.AgreeWithin, b.AgreeWithin) &&
 		same(a.Lo, b.Lo) && same(a.Hi, b.Hi) && same(a.Floor, b.Floor) &&
 		slices.EqualFunc(a.States, b.States, func(x, y StateRule) bool { return slices.Equal(x.Cells, y.Cells) })
 }

@@ -35,7 +35,7 @@ func golden(t *testing.T, path string, got []byte) {
 }
 
 func TestExplain(t *testing.T) {
-	for _, path := range []string{fleet + "/qx40.yaml", fleet + "/tj22.yaml", fleet + "/tp08.yaml", "testdata/good/full.yaml"} {
+	for _, path := range []string{fleet + "/qx40.yaml", fleet + "/tj22.yaml", fleet + "/tp08.yaml", "testdata/good/full.yaml", "testdata/good/shapes.yaml", "testdata/good/long.yaml"} {
 		name := strings.TrimSuffix(filepath.Base(path), ".yaml")
 		t.Run(name, func(t *testing.T) {
 			p, err := Load(path)

@@ -110,7 +110,7 @@ func (r *reader) parameters(top section, p *Profile) *parameterMap {
 	r.sortRules(m, order)
 	r.checkEngines(m, p.Engines)
 	r.checkSides(m)
-	r.checkColumns(m, p.Time)
+	r.checkColumns(m, p)
 	r.checkOwnMapped(m, n)
 	r.checkSpeed(m, n)
 	p.Parameters = m.rules
@@ -171,12 +171,7 @@ func (r *reader) parameter(m *parameterMap, key, value *yaml.Node, name flightda
 		return
 	}
 	before := len(r.problems)
-	keys := []string{"column", "rate"}
-	if def.Kind == flightdata.Discrete {
-		keys = append(keys, "states")
-	} else {
-		keys = append(keys, "unit", "range")
-	}
+	keys := kindKeys(def.Kind)
 	if name == flightdata.Airspeed { // only an air-data computer has a floor
 		keys = append(keys, "floor")
 	}
@@ -187,11 +182,11 @@ func (r *reader) parameter(m *parameterMap, key, value *yaml.Node, name flightda
 		}
 	}
 	// Not-a-number bounds leave the decision to the definition.
-	rule := ParameterRule{Parameter: name, Kind: def.Kind, Lo: math.NaN(), Hi: math.NaN(), Floor: math.NaN(), Line: key.Line}
-	rule.Columns = r.columns(s.need("column", "column: "+strings.ToUpper(string(name.Base()))), engine)
-	rule.Rate = r.rate(s.get("rate"))
+	rule := ParameterRule{Parameter: name, Kind: def.Kind, Lo: math.NaN(), Hi: math.NaN(), Floor: math.NaN(), AgreeWithin: math.NaN(), Line: key.Line}
+	r.sampling(s, key, &rule, strings.ToUpper(string(name.Base())), engine)
 	if def.Kind == flightdata.Discrete {
 		rule.States = r.states(s.need("states", exampleStates(def)), def)
+		r.checkBits(s.get("states"), &rule)
 	} else {
 		r.measured(s, m, def, &rule)
 	}
@@ -204,7 +199,7 @@ func (r *reader) parameter(m *parameterMap, key, value *yaml.Node, name flightda
 }
 
 // foreign are the keys that some parameters have and some have not.
-var foreign = []string{"unit", "range", "states", "floor"}
+var foreign = []string{"unit", "range", "states", "floor", "bit", "bits", "agree_within"}
 
 // allOf joins two lists of words without repetition.
 func allOf(a, b []string) []string {
@@ -238,6 +233,7 @@ func (r *reader) measured(s section, m *parameterMap, def flightdata.Definition,
 	if n := s.get("range"); n != nil {
 		rule.Lo, rule.Hi = r.interval(n, s.what+" range", rule.Canonical)
 	}
+	r.agree(s, rule)
 	if isOwn && math.IsNaN(rule.Lo) && def.Lo < def.Hi {
 		rule.Lo, rule.Hi = def.Lo, def.Hi // nobody else knows the definition
 	}

@@ -47,7 +47,7 @@ func Parse(path string, text []byte) (*Profile, error) {
 func (r *reader) profile(text []byte) *Profile {
 	top := r.section(r.document(text), "the profile",
 		"rollonset", "name", "title", "version", "reason", "types", "tails", "engines", "file_name",
-		"time", "no_sample", "own_parameters", "parameters", "thrust", "attempt", "checks", "warning", "reject", "severity")
+		"time", "csv", "long", "identity", "no_sample", "own_parameters", "parameters", "thrust", "attempt", "checks", "warning", "reject", "severity")
 	p := &Profile{}
 	r.head(top, p)
 	r.recording(top, p)
@@ -112,9 +112,8 @@ func (r *reader) recording(top section, p *Profile) {
 			p.File.Pattern = s
 		}
 	}
-	t := r.section(top.need("time", "time: {column: TIME, form: seconds}"), "time", "column", "form")
-	p.Time.Columns = r.texts(t.need("column", "column: TIME"), "time column", true)
-	p.Time.Form = TimeForm(r.word(t.need("form", "form: seconds"), "form", "", string(TimeSeconds), string(TimeRFC3339)))
+	p.Time = r.clock(top)
+	r.shape(top, p)
 	p.NoSample = r.texts(top.get("no_sample"), "no_sample", false)
 }
 

@@ -29,6 +29,9 @@ type Profile struct {
 
 	File       FileRule
 	Time       TimeRule
+	CSV        CSVRule
+	Long       *LongRule // nil: a column per parameter
+	Identity   IdentityRule
 	NoSample   []string        // cell texts that stand for "no sample", beside blank and NaN
 	Parameters []ParameterRule // in the order of the file
 	Thrust     ThrustRule
@@ -47,27 +50,23 @@ type FileRule struct {
 	Pattern string
 }
 
-// TimeForm is how a recording writes its times.
-type TimeForm string
-
-// The forms of time.
-const (
-	TimeSeconds TimeForm = "seconds"  // a number of seconds from any origin
-	TimeRFC3339 TimeForm = "RFC 3339" // date and time of day with offset
-)
-
-// TimeRule says where the times are.
-type TimeRule struct {
-	Columns []string // recorded names, in order of preference
-	Form    TimeForm
-}
-
 // ParameterRule maps recorded names to one canonical parameter.
 type ParameterRule struct {
 	Parameter flightdata.Parameter
-	Columns   []string  // recorded names, in order of preference
-	Unit      unit.Unit // as recorded
-	Canonical unit.Unit // as the program works with it
+	Columns   []string // recorded names, in order of preference
+	// InRow says that Columns are no alternatives but hold the samples of one
+	// row, in the order of time and evenly spaced in it.
+	InRow bool
+	// Filled says that the exporter repeated each sample in the rows after it;
+	// then Rate is set, and repetitions within 1/Rate are no samples.
+	Filled bool
+	// Bits is the part of a word that a discrete is.
+	Bits Bits
+	// AgreeWithin is how far two sources may be apart before a note says so,
+	// canonical unit; NaN when they are not compared.
+	AgreeWithin float64
+	Unit        unit.Unit // as recorded
+	Canonical   unit.Unit // as the program works with it
 	// Rate is how many samples per second the recorder is expected to
 	// deliver; zero when the profile does not say.
 	Rate float64

@@ -10,6 +10,7 @@
 package trigger
 
 import (
+	"math"
 	"time"
 
 	"rollonset/ingest/flightdata"
@@ -115,7 +116,8 @@ func Cross(a, b flightdata.Point, level float64) span.Instant {
 		return b.At
 	}
 	share := (level - a.Value) / (b.Value - a.Value)
-	return a.At + span.Instant(share*float64(b.At-a.At))
+	// To the nearest nanosecond: a share of 0.999… must not fall short of b.
+	return a.At + span.Instant(math.Round(share*float64(b.At-a.At)))
 }
 
 // Corner is where the line through a and b and the line through c and d meet,

@@ -163,6 +163,15 @@ func at(s *flightdata.Series, t span.Moment) flightdata.Reading {
 	return turned(s, r, t)
 }
 
+// quantised widens the bracket of a ground speed by half a knot, what quantum
+// and lag leave open of it.
+func quantised(r flightdata.Reading) flightdata.Reading {
+	if r.OK {
+		r.Low, r.High = r.Low-0.5, r.High+0.5
+	}
+	return r
+}
+
 // turned widens the bracket of a speed where the samples around the moment
 // show that it turned between two of them: at a reject the highest speed
 // often falls between samples, and none of them shows it.
@@ -183,8 +192,8 @@ func turned(s *flightdata.Series, r flightdata.Reading, t span.Moment) flightdat
 func (m *measurer) speeds() {
 	gs, cas := m.series(flightdata.GroundSpeed), m.series(flightdata.Airspeed)
 	o := m.out
-	o.GroundAtAction, o.AirAtAction = at(gs, o.FirstAction.At), at(cas, o.FirstAction.At)
-	o.GroundAtCut, o.AirAtCut = at(gs, m.a.ThrustCut), at(cas, m.a.ThrustCut)
+	o.GroundAtAction, o.AirAtAction = quantised(at(gs, o.FirstAction.At)), at(cas, o.FirstAction.At)
+	o.GroundAtCut, o.AirAtCut = quantised(at(gs, m.a.ThrustCut)), at(cas, m.a.ThrustCut)
 	o.PeakGround = m.a.PeakSpeed
 	if m.a.Rolled() {
 		sp := span.Span{From: m.a.RollStart.At, To: m.a.End + 1}

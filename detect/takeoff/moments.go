@@ -198,54 +198,58 @@ func (f *finder) thrustCut(c candidate) span.Moment {
 	return f.narrowed(m, c)
 }
 
-// spoolLag is how long after the levers the acceleration can still hold: the
-// slowest engine takes this long to lose a tenth of its thrust. Common
-// practice, no published source.
-const spoolLag = 800 * time.Millisecond
+// spoolLag is how long after the levers the acceleration can still hold, for
+// the fuel control to act; common practice, no published source.
+const spoolLag = 300 * time.Millisecond
 
 // narrowed brings the fall of the acceleration to bear on a cut that slow
 // samples leave wide: thrust is cut before the acceleration falls, and not
 // long before. A fall before the bracket is brakes and says nothing.
 func (f *finder) narrowed(m span.Moment, c candidate) span.Moment {
 	s := f.rec.Get(flightdata.LongAcceleration)
-	if !m.Known || s.Len() == 0 || m.Width() < 2*s.Period+spoolLag/4 {
+	if !m.Known || s.Len() == 0 || m.Width() <= max(s.Period, 400*time.Millisecond) {
 		return m
 	}
-	fall, ok := f.accelerationFall(s, span.Span{From: m.Earliest.Add(-2 * time.Second), To: m.Latest.Add(spoolLag + 2*s.Period)})
+	fall, ok := f.accelerationFall(s, span.Span{From: m.Earliest.Add(-2 * time.Second), To: m.Latest.Add(2 * spoolLag)})
 	early, late := max(m.Earliest, fall.Earliest.Add(-spoolLag)), min(m.Latest, fall.Latest)
 	if !ok || late <= early {
 		return m
 	}
-	guess := fall.At.Add(-spoolLag / 4)
-	return span.Within(min(max(guess, early), late), early, late)
+	return span.Within(min(max(fall.At, early), late), early, late)
 }
 
-// accelerationFall is where the acceleration leaves the level of the start of
-// the stretch for good: between the last sample at the level and the first
-// clearly below it.
+// clearFall is the fall from one sample of the acceleration to the next, g,
+// that is more than noise: two steps of the resolution of 0.004 g
+// (14 CFR part 121 appendix M no. 11).
+const clearFall = 0.008
+
+// accelerationFall is where the acceleration begins its last fall of the
+// stretch: between the last sample that held and the first that fell. What the
+// accelerometer feels of the attitude is taken off, for a reject after
+// rotation lowers the nose.
 func (f *finder) accelerationFall(s *flightdata.Series, sp span.Span) (span.Moment, bool) {
-	pts := slices.Collect(s.Good(sp))
-	if len(pts) < 6 {
-		return span.Moment{}, false
+	pitch := f.rec.Get(flightdata.Pitch)
+	var pts []flightdata.Point
+	for p := range s.Good(sp) {
+		if r := pitch.At(p.At); r.OK {
+			p.Value -= math.Sin(r.Value * math.Pi / 180)
+		}
+		pts = append(pts, p)
 	}
-	n := max(len(pts)/4, 2)
-	level := 0.0
-	for _, p := range pts[:n] {
-		level += p.Value / float64(n)
-	}
-	below := level - 0.03 // g, several times the resolution of 0.004 g (14 CFR part 121 appendix M no. 11)
 	i := len(pts) - 1
-	for i > 0 && pts[i].Value < below {
+	for i > 0 && pts[i-1].Value <= pts[i].Value+clearFall {
+		i-- // the fall may be over before the end of the stretch
+	}
+	low := i
+	for i > 0 && pts[i-1].Value > pts[i].Value+clearFall {
 		i--
 	}
-	if i+1 >= len(pts) || i < n-1 {
+	if low == i || i < 2 || pts[i].Value-pts[low].Value < 4*clearFall {
 		return span.Moment{}, false
 	}
-	at := trigger.Cross(pts[i], pts[i+1], level)
-	if pts[i].Value < level {
-		at = pts[i].At
-	}
-	return span.Within(at, pts[max(i-1, 0)].At, pts[i+1].At), true
+	// The thrust follows the levers by a third of the most it can.
+	at := ((pts[i].At + pts[i+1].At) / 2).Add(-spoolLag / 3)
+	return span.Within(at, pts[i].At, pts[i+1].At), true
 }
 
 // reduction walks each engine back from the fall of the thrust to where its
@@ -320,7 +324,7 @@ func heldUntil(pts []flightdata.Point, i int, eps float64) span.Moment {
 	if i > 0 && pts[i-1].Value > a.Value+eps/3 {
 		early = pts[i-1].At // the plateau sample may already have begun to fall
 	}
-	slack := b.At.Sub(a.At) / 8 // noise of the samples, and a first fall too small to see
+	slack := b.At.Sub(a.At) / 6 // noise of the samples, and a first fall too small to see
 	return span.Within(min(max(at, a.At), b.At), early.Add(-slack), b.At.Add(slack/2))
 }
 

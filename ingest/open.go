@@ -8,6 +8,7 @@ import (
 	"rollonset/ingest/flightdata"
 	"rollonset/ingest/profile"
 	"rollonset/ingest/quality"
+	"rollonset/ingest/sanity"
 	"rollonset/ingest/span"
 	"rollonset/ingest/table"
 )
@@ -203,6 +204,7 @@ func (b *builder) recording() *flightdata.Recording {
 	b.listed(rec)
 	rec.Series = b.allSeries()
 	rec.Notes = append(b.notes, quality.Stuck(rec, b.prof.Engines, b.prof.Thrust.Measure)...)
+	rec.Notes = append(rec.Notes, sanity.Check(rec, b.prof)...)
 	for _, p := range rec.Parameters() {
 		rec.Life[p] = flightdata.Observe(rec.Series[p])
 	}

@@ -21,9 +21,24 @@ func Judge(rec *flightdata.Recording, prof *profile.Profile, a *takeoff.Attempt,
 		j.judged, j.ended = judgedSpan(&prof.Checks[i], a, rejectStart)
 		j.ruler = newRuler(rec, j.check, j.judged.From)
 		j.narrow()
+		if why := misread(rec, j.check); why != "" {
+			j.never = why
+		}
 		out = append(out, j.finding())
 	}
 	return out
+}
+
+// misread says which misread parameter keeps the check from being judged, ""
+// for none. Every check needs the ground speed: without it nobody can tell
+// where a reject began and so where judging ends.
+func misread(rec *flightdata.Recording, c *profile.Check) string {
+	for _, p := range []flightdata.Parameter{c.Watched(), flightdata.GroundSpeed} {
+		if why, ok := rec.Doubted[p]; ok {
+			return fmt.Sprintf("%s is not believed: %s", p, why)
+		}
+	}
+	return ""
 }
 
 // judgedSpan is from the onset (or roll start) to the first end condition,
@@ -154,11 +169,11 @@ func (j *judge) moving(before, after *mark) bool {
 // missing says why there is no sample at the onset.
 func (j *judge) missing() string {
 	p := j.check.Watched()
-	if !j.rec.Has(p) {
-		if s := j.rec.Get(p); s.Len() > 0 {
-			return fmt.Sprintf("%s: every sample is masked", p)
-		}
+	switch {
+	case j.rec.Get(p) == nil:
 		return fmt.Sprintf("%s is not recorded", p)
+	case !j.rec.Has(p):
+		return fmt.Sprintf("%s: every sample is masked or missing", p)
 	}
 	r := j.ruler.watch.Hold(j.judged.From)
 	return fmt.Sprintf("%s: %s at the onset", p, r.Why)

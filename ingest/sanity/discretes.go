@@ -1,0 +1,131 @@
+package sanity
+
+import (
+	"fmt"
+
+	"rollonset/ingest/flightdata"
+)
+
+// Speeds, kt, below which an aeroplane is surely not flying and above which it
+// surely moves, and how many seconds a contradiction must last.
+const (
+	walking  = 30
+	rolling  = 5
+	standing = 1
+	patience = 20
+)
+
+// airGround doubts an air/ground discrete that says air while the aircraft is
+// slow or ground while it is high above the ground or faster than any tyre.
+func (s *scene) airGround() {
+	p := flightdata.AirGround
+	if !s.usable(p) {
+		return
+	}
+	air, gs, height, as := s.hold(p), s.hold(flightdata.GroundSpeed), s.hold(flightdata.RadioHeight), s.hold(flightdata.Airspeed)
+	remedy := "check the states of " + s.column(p) + ", they may be inverted; ground and air are read from radio height and speed"
+	for _, x := range []struct {
+		cond func(c int) bool
+		long int
+		why  string
+	}{
+		{func(c int) bool {
+			return s.stateIs(p, air[c], "air") && gs[c] < walking && !(as[c] > 80) && !(height[c] > 50)
+		}, patience, "it says air from %d s while the speed is below 30 kt"},
+		{func(c int) bool {
+			return s.stateIs(p, air[c], "ground") && height[c] > 200 && (gs[c] > 60 || as[c] > 60)
+		}, 10, "it says ground from %d s while the radio height is above 200 ft"},
+		{func(c int) bool { return s.stateIs(p, air[c], "ground") && gs[c] > 230 && as[c] > 200 }, patience, "it says ground from %d s at more than 200 kt"},
+	} {
+		if from, ok := s.lasting(x.cond, x.long); ok {
+			s.doubt(fmt.Sprintf(x.why, from), remedy, p)
+			return
+		}
+	}
+}
+
+// lasting finds the first run of at least n seconds in which cond holds.
+func (s *scene) lasting(cond func(c int) bool, n int) (from int, ok bool) {
+	run := 0
+	for c := range s.cells {
+		if !cond(c) {
+			run = 0
+			continue
+		}
+		if run++; run >= n {
+			return c - run + 1, true
+		}
+	}
+	return 0, false
+}
+
+// parkingBrake doubts a brake that is set whenever the aircraft moves. A brake
+// that was left set for a takeoff is a finding and not a misreading: what tells
+// the two apart is the taxiing, which nobody does for long with the brake set,
+// and the standing, in which an inverted brake reads released.
+func (s *scene) parkingBrake() {
+	p := flightdata.ParkingBrake
+	if !s.usable(p) || !s.usable(flightdata.GroundSpeed) {
+		return
+	}
+	brake, gs := s.hold(p), s.hold(flightdata.GroundSpeed)
+	set := func(c int) bool { return s.stateIs(p, brake[c], "set") }
+	told := func(c int) bool { return brake[c] == brake[c] }
+	taxi := s.count(func(c int) bool { return told(c) && gs[c] > rolling && gs[c] < 40 })
+	taxiSet := s.count(func(c int) bool { return set(c) && gs[c] > rolling && gs[c] < 40 })
+	move := s.count(func(c int) bool { return told(c) && gs[c] > 40 })
+	moveSet := s.count(func(c int) bool { return set(c) && gs[c] > 40 })
+	stand := s.count(func(c int) bool { return told(c) && gs[c] < standing })
+	standSet := s.count(func(c int) bool { return set(c) && gs[c] < standing })
+	remedy := "check the states of " + s.column(p) + ", they may be inverted"
+	switch {
+	case taxi >= 60 && taxiSet*10 >= taxi*9 && moveSet*10 >= move*9:
+		s.doubt(fmt.Sprintf("it says set for %d of %d s of taxiing", taxiSet, taxi), remedy, p)
+	case move >= patience && moveSet*10 >= move*9 && stand >= patience && standSet*2 < stand && taxiSet*10 >= taxi*9:
+		s.doubt(fmt.Sprintf("it says set for %d of %d s above 40 kt, and released for %d of %d s of standing", moveSet, move, stand-standSet, stand), remedy, p)
+	}
+}
+
+// usualState doubts a discrete that spends most of the recording in the state
+// that it takes for seconds only: a warning that sounds for minutes, a steering
+// that is off centre at the gate and again in flight.
+func (s *scene) usualState() {
+	for _, p := range []flightdata.Parameter{flightdata.TakeoffWarning, flightdata.MasterWarning} {
+		if !s.usable(p) {
+			continue
+		}
+		v := s.hold(p)
+		told := s.count(func(c int) bool { return v[c] == v[c] })
+		on := s.count(func(c int) bool { return s.stateIs(p, v[c], "on") })
+		if told >= 120 && on*2 > told {
+			s.doubt(fmt.Sprintf("it says on for %d of %d s", on, told), "check the states of "+s.column(p)+", they may be inverted", p)
+		}
+	}
+	p := flightdata.MainGearSteering
+	if !s.usable(p) {
+		return
+	}
+	v, gs := s.hold(p), s.hold(flightdata.GroundSpeed)
+	off := func(c int) bool { return s.stateIs(p, v[c], "not centered") }
+	stand := s.share(off, func(c int) bool { return v[c] == v[c] && gs[c] < standing })
+	move := s.share(off, func(c int) bool { return v[c] == v[c] && gs[c] > 40 })
+	if stand > 0.9 && move > 0.9 {
+		s.doubt("it says not centered at standstill and again at speed", "check the states of "+s.column(p)+", they may be inverted", p)
+	}
+}
+
+// reversers doubts a reverser that is deployed most of the time.
+func (s *scene) reversers() {
+	for n := 1; n <= s.prof.Engines; n++ {
+		p := flightdata.ThrustReverser.Engine(n)
+		if !s.usable(p) {
+			continue
+		}
+		rev := s.hold(p)
+		told := s.count(func(c int) bool { return rev[c] == rev[c] })
+		out := s.count(func(c int) bool { return s.stateIs(p, rev[c], "deployed") })
+		if told >= 120 && out*2 > told {
+			s.doubt(fmt.Sprintf("it says deployed for %d of %d s", out, told), "check the states of "+s.column(p)+", they may be inverted", p)
+		}
+	}
+}

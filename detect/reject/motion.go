@@ -185,6 +185,10 @@ func (m *measurer) energy() {
 			applied = a.At
 		}
 	}
+	if !applied.Known {
+		o.EnergyWhy = "neither the brake application nor the thrust cut is known"
+		return
+	}
 	gs := m.series(flightdata.GroundSpeed)
 	v, end := gs.At(applied.At), 0.0
 	if !v.OK {
@@ -253,7 +257,7 @@ func (m *measurer) deviations() {
 		return
 	}
 	gs := m.series(flightdata.GroundSpeed)
-	var last span.Instant
+	last, some := span.Instant(0), false
 	off, aside, most, far := 0.0, 0.0, 0.0, 0.0
 	for p := range m.series(flightdata.Heading).Good(span.Span{From: m.a.RollStart.At, To: m.a.End + 1}) {
 		v := gs.At(p.At)
@@ -261,10 +265,10 @@ func (m *measurer) deviations() {
 			break
 		}
 		off = math.Remainder(p.Value-ref, 360)
-		if last != 0 {
+		if some {
 			aside += float64(v.Value * metresPerSecond * math.Sin(off*math.Pi/180) * p.At.Sub(last).Seconds())
 		}
-		last = p.At
+		last, some = p.At, true
 		most, far = max(most, math.Abs(off)), max(far, math.Abs(aside))
 	}
 	m.out.HeadingDeviation, m.out.LateralDeviation = most, far

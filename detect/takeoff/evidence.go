@@ -26,6 +26,7 @@ type evidence struct {
 	air      []trigger.Episode // sustained air states in time order
 	airSet   span.Set
 	groundBy string
+	doubt    []span.Span // where air_ground was found to contradict the rest
 
 	speed *flightdata.Series // over the ground, or through the air when that is all there is
 	notes []flightdata.Note
@@ -117,6 +118,10 @@ const (
 	// off the ground, and heightOn the one below which it is not climbing;
 	// the antenna of a parked aircraft may read a few feet either way.
 	heightOff, heightOn = 25, 10
+	// highUp, ft, and fastEnough, kt, together are flight. doubtAround is what
+	// a clip holds around a contradiction, so that no edge of it is cut off.
+	highUp, fastEnough = 200, 100
+	doubtAround        = 10 * time.Second
 )
 
 // readAir finds the sustained air states: from the air/ground discrete when
@@ -126,7 +131,7 @@ func (e *evidence) readAir() {
 	rule := trigger.Rule{Persistence: e.prof.Attempt.AirborneFor, Bridge: 2 * e.prof.Attempt.AirborneFor}
 	if e.rec.Has(flightdata.AirGround) {
 		all := trigger.InState(s, rule, e.whole(), 1)
-		if why := e.unbelievable(all.True()); why == "" {
+		if why := e.unbelievable(all); why == "" {
 			e.airBy("air_ground", all)
 			return
 		} else {
@@ -153,25 +158,34 @@ func (e *evidence) airBy(what string, r trigger.Result) {
 }
 
 // unbelievable says why the air/ground discrete contradicts the rest of the
-// recording, "" when it does not: airborne at walking speed for long, or
-// never airborne though high above the ground.
-func (e *evidence) unbelievable(air span.Set) string {
-	for _, sp := range air.AtLeast(doubtAfter) {
+// recording, "" when it does not: airborne at walking speed for long, or on
+// the ground though fast and high above it. Either contradiction lasts, in one
+// place; that place is kept for the clip, which must come to the same belief.
+func (e *evidence) unbelievable(all trigger.Result) string {
+	for _, sp := range all.True().AtLeast(doubtAfter) {
 		if still, at := e.stillFor(sp, doubtAfter); still {
+			e.doubt = append(e.doubt, span.Span{From: at, To: at.Add(doubtAfter)}.Widen(doubtAround, doubtAround))
 			return fmt.Sprintf("it says air from %.1f s while the speed is below %d kt", at.Seconds(), plausibleStill)
 		}
 	}
-	h := e.rec.Get(flightdata.RadioHeight)
-	if !e.rec.Has(flightdata.RadioHeight) {
-		return ""
-	}
-	high := trigger.Above(h, trigger.Rule{On: 200, Off: 150, Persistence: 5 * time.Second}, e.whole()).True()
-	for _, sp := range high {
-		if !air.Overlaps(sp) {
-			return fmt.Sprintf("it says ground at %.1f s while the radio height is above 200 ft", sp.From.Seconds())
-		}
+	ground := all.True().Or(all.Unknown).Not(e.whole())
+	for _, sp := range e.flying().And(ground).AtLeast(doubtAfter) {
+		e.doubt = append(e.doubt, span.Span{From: sp.From, To: sp.From.Add(doubtAfter)}.Widen(doubtAround, doubtAround))
+		return fmt.Sprintf("it says ground at %.1f s while the radio height is above %d ft at flying speed", sp.From.Seconds(), highUp)
 	}
 	return ""
+}
+
+// flying is where the radio height and the speed together leave no doubt. A
+// radio height alone may be stuck.
+func (e *evidence) flying() span.Set {
+	h := e.rec.Get(flightdata.RadioHeight)
+	if h.Len() == 0 || e.speed.Len() == 0 {
+		return nil
+	}
+	high := trigger.Above(h, trigger.Rule{On: highUp, Off: highUp}, e.whole()).True()
+	fast := trigger.Above(e.speed, trigger.Rule{On: fastEnough, Off: fastEnough}, e.whole()).True()
+	return high.And(fast)
 }
 
 // stillFor says whether the ground speed stays below plausibleStill for d

@@ -31,7 +31,7 @@ const (
 // recording cannot tell is said in the notes.
 func Find(rec *flightdata.Recording, prof *profile.Profile) Result {
 	e := gather(rec, prof)
-	f := finder{evidence: e, rule: prof.Attempt}
+	f := finder{evidence: e, rule: prof.Attempt, windows: e.doubt}
 	for _, c := range f.candidates() {
 		f.judge(c)
 	}
@@ -42,8 +42,27 @@ func Find(rec *flightdata.Recording, prof *profile.Profile) Result {
 		f.out.Attempts[i].Number = i + 1
 	}
 	f.out.Notes = e.notes
-	f.out.Windows = span.Of(f.windows...).And(span.Of(e.whole()))
+	f.out.Windows = f.fromTheAdvance(span.Of(f.windows...)).And(span.Of(e.whole()))
 	return f.out
+}
+
+// fromTheAdvance moves the start of every window that begins under thrust to
+// before that thrust was advanced: a clip that begins in the middle of it would
+// show a later advance of another engine as the first.
+func (f *finder) fromTheAdvance(windows span.Set) span.Set {
+	on := f.anyOn.Merge(f.rule.NoAdvance)
+	for {
+		var more []span.Span
+		for _, w := range windows {
+			if thrust, ok := on.At(w.From); ok && w.From > f.whole().From {
+				more = append(more, span.Span{From: thrust.From.Add(-doubtAround), To: w.From})
+			}
+		}
+		if len(more) == 0 {
+			return windows
+		}
+		windows = windows.Or(span.Of(more...))
+	}
 }
 
 // finder walks the candidates in time order.

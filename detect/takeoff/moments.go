@@ -180,7 +180,7 @@ func (f *finder) standsAt(a, b, p flightdata.Point) span.Moment {
 	// The recorded speed lags and its last knots are noise: half a second.
 	slack := max(f.speed.Period*3/5, 600*time.Millisecond)
 	at := p.At
-	if slope := (b.Value - a.Value) / b.At.Sub(a.At).Seconds(); a.At > 0 && slope < 0 {
+	if slope := (b.Value - a.Value) / b.At.Sub(a.At).Seconds(); a.Value >= stoppedBelow && slope < 0 { // a is zero when it was the only one
 		at = b.At.Add(time.Duration(-b.Value / slope * 1e9))
 	}
 	at = min(max(at, b.At), p.At.Add(f.speed.Period))

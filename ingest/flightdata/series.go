@@ -173,7 +173,6 @@ type Reading struct {
 // Reasons why a series has no value at an instant.
 const (
 	WhyMissing = "not recorded"
-	WhyEmpty   = "no sample in the recording"
 	WhyGap     = "no sample near enough"
 	WhyMasked  = "samples masked"
 )
@@ -195,12 +194,10 @@ func (s *Series) Hold(t span.Instant) Reading {
 	return Reading{Why: s.whyNot(t)}
 }
 
-// whyNot tells a masked stretch from a gap, and both from a series that has
-// no sample at all.
+// whyNot tells a masked stretch from a gap. A series without any sample is a
+// gap like any other: in a clip it may have had samples elsewhere, and the
+// clip must give the same reason as the recording.
 func (s *Series) whyNot(t span.Instant) string {
-	if s.Len() == 0 {
-		return WhyEmpty
-	}
 	i := s.upTo(t) - 1
 	if i >= 0 && !s.good(i) && t.Sub(s.Times[i]) <= s.MaxAge() {
 		return WhyMasked + ": " + s.maskAt(i).String()

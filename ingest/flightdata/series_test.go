@@ -219,7 +219,7 @@ func TestWhyThereIsNoValue(t *testing.T) {
 		want string
 	}{
 		{missing, 0, "not recorded"},
-		{&Series{}, 0, "no sample in the recording"},
+		{&Series{}, 0, "no sample near enough"},
 		{masked, 0, "samples masked: spike"},
 		{masked, span.Sec(2.5), "samples masked: stuck"},
 		{masked, span.Sec(5.1), "samples masked: stuck"},

@@ -18,7 +18,7 @@ type Fingerprint struct {
 // Identify hashes a file and chooses its profile, without decoding a sample.
 // The errors are those of Open.
 func Identify(path string, profiles []*profile.Profile, opt Options) (fp Fingerprint, err error) {
-	f, err := table.Open(path, table.Options{Limits: opt.Limits})
+	f, err := table.Open(path, tableOptions(profiles, opt))
 	if err != nil {
 		return fp, err
 	}
@@ -26,7 +26,7 @@ func Identify(path string, profiles []*profile.Profile, opt Options) (fp Fingerp
 	if text, ok := f.Metadata()[flightdata.ClipKey]; ok {
 		fp.Profile, _, err = clipHead(path, text, profiles)
 	} else {
-		fp.Profile, _, err = Choose(path, f.Columns(), profiles, identify(path, profiles, opt.Flights).Tail)
+		fp.Profile, _, err = which(path, f, profiles, opt)
 	}
 	if err != nil {
 		return fp, err

@@ -48,7 +48,7 @@ const chunk = 64
 // holds. profiles may be empty; with them, the columns that the best fitting
 // profile reads are named. The errors are those of Open.
 func Inspect(path string, profiles []*profile.Profile, opt Options) (ins *Inspection, err error) {
-	f, err := table.Open(path, table.Options{Limits: opt.Limits})
+	f, err := table.Open(path, tableOptions(profiles, opt))
 	if err != nil {
 		return nil, err
 	}

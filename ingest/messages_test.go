@@ -54,8 +54,8 @@ func TestMessages(t *testing.T) {
 		{name: "seconds-instead-of-date-and-time", file: "r.csv", data: roll + "0,1,2,3,0\n1,1,2,3,0\n", profiles: []*profile.Profile{stamped}},
 		{name: "date-and-time-instead-of-seconds", file: "r.csv", data: roll + "2031-03-07T04:11:00Z,1,2,3,0\n"},
 		{name: "no-offset", file: "r.csv", data: roll + "2031-03-07T04:11:00,1,2,3,0\n", profiles: []*profile.Profile{stamped}},
-		{name: "time-backwards", file: "r.csv", data: roll + "10,1,2,3,0\n11,1,2,3,0\n7.25,1,2,3,0\n"},
-		{name: "time-backwards-by-a-hair", file: "r.csv", data: roll + "10,1,2,3,0\n9.9999,1,2,3,0\n"},
+		{name: "time-backwards", file: "r.csv", data: roll + "100,1,2,3,0\n101,1,2,3,0\n7.25,1,2,3,0\n"},
+		{name: "time-backwards-by-a-hair", file: "r.csv", data: roll + "10,80,2,3,0\n9.9999,80,2,3,0\n"},
 		{name: "time-column-is-blank", file: "r.csv", data: roll + ",1,2,3,0\n,1,2,3,0\n"},
 
 		{name: "note-bad-cells", file: departure, data: roll + "0,fast,2,3,0\n1,slow,2,3,0\n2,7,2,3,0\n"},

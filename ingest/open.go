@@ -49,7 +49,7 @@ func (e *Error) Unwrap() error { return e.Err }
 // name. Errors are *Error or the table package's, both with file, place,
 // cause and remedy.
 func Open(path string, profiles []*profile.Profile, opt Options) (rec *flightdata.Recording, prof *profile.Profile, err error) {
-	f, err := table.Open(path, table.Options{Limits: opt.Limits})
+	f, err := table.Open(path, tableOptions(profiles, opt))
 	if err != nil {
 		return nil, nil, err
 	}
@@ -57,16 +57,15 @@ func Open(path string, profiles []*profile.Profile, opt Options) (rec *flightdat
 	if meta, ok := f.Metadata()[flightdata.ClipKey]; ok {
 		return openClip(path, f, meta, profiles)
 	}
-	known := identify(path, profiles, opt.Flights)
-	prof, notes, err := Choose(path, f.Columns(), profiles, known.Tail)
+	prof, known, err := which(path, f, profiles, opt)
 	if err != nil {
 		return nil, nil, err
 	}
-	if len(prof.NoSample) > 0 {
-		// The file is read again with the cell texts that this profile calls
-		// empty. Opened first and closed after, so that there is always one file
-		// for the end to close.
-		again, err := table.Open(path, table.Options{Limits: opt.Limits, NoSample: prof.NoSample})
+	if options, differs := profileOptions(prof, opt); differs {
+		// The file is read again with what this profile says of its cells. Opened
+		// first and closed after, so that there is always one file for the end to
+		// close.
+		again, err := table.Open(path, options)
 		if err != nil {
 			return nil, nil, err
 		}
@@ -76,7 +75,7 @@ func Open(path string, profiles []*profile.Profile, opt Options) (rec *flightdat
 			return nil, nil, err
 		}
 	}
-	b := builder{path: path, prof: prof, file: f, known: known, notes: append(known.notes, notes...)}
+	b := builder{path: path, prof: prof, file: f, known: known, notes: known.notes, dates: -1}
 	rec, err = b.build()
 	if err != nil {
 		return nil, nil, err
@@ -93,21 +92,26 @@ type builder struct {
 	notes []flightdata.Note
 
 	wants   []table.Want
-	sources []source // one per want after the time column
+	sources []source
+	dates   int            // the want of the date column, -1 when there is none
+	named   map[string]int // the wants of the parts of the identity
 	data    *table.Data
 	times   []span.Instant // of each data row; only rows in keep count
 	keep    []bool         // nil when every row has a usable time
-	origin  int64
-}
+	origin  int64          // the file's own clock at instant 0
+	end     span.Instant   // of the last row
+	dated   bool           // the day of the times is known from the date column
 
-// source says what a wanted column is for.
-type source struct {
-	rule   *profile.ParameterRule
-	column string
+	swapped, repeated bool  // rows are out of order; rows share a time
+	frameLength       int64 // how long a row lasts; 0 until it is asked for
+	crowded           int   // samples left out as second ones of an instant
 }
 
 func (b *builder) build() (*flightdata.Recording, error) {
-	timeColumn := b.columns()
+	timeColumn, err := b.columns()
+	if err != nil {
+		return nil, err
+	}
 	data, err := b.file.Read(b.wants)
 	if err != nil {
 		return nil, err
@@ -115,6 +119,13 @@ func (b *builder) build() (*flightdata.Recording, error) {
 	b.data = data
 	for _, n := range data.Notes {
 		b.notes = append(b.notes, flightdata.Note{Place: place(n.Column, n.Row), Text: n.Text})
+	}
+	for i := range b.sources {
+		if src := &b.sources[i]; src.rule.Bits.Set {
+			for _, k := range src.at {
+				data.Columns[k] = bitsOf(&data.Columns[k], src.rule.Bits)
+			}
+		}
 	}
 	if err := b.clock(timeColumn); err != nil {
 		return nil, err
@@ -128,38 +139,60 @@ func (b *builder) build() (*flightdata.Recording, error) {
 
 // columns lists the columns to decode: the time, then every recorded name of
 // every rule that the file has. It returns the name of the time column.
-func (b *builder) columns() string {
+func (b *builder) columns() (string, error) {
 	at := map[string]int{}
 	for i, c := range b.file.Columns() {
 		if _, twice := at[c.Name]; !twice {
 			at[c.Name] = i
 		}
 	}
+	want := func(column string, as table.As) int {
+		b.wants = append(b.wants, table.Want{Column: at[column], As: as})
+		return len(b.wants) - 1
+	}
 	name := ""
 	for _, c := range b.prof.Time.Columns {
-		if i, ok := at[c]; ok {
+		if _, ok := at[c]; ok {
 			name = c
-			b.wants = append(b.wants, table.Want{Column: i, As: clockAs(b.prof.Time.Form)})
+			want(c, clockAs(b.prof.Time.Form))
 			break
+		}
+	}
+	if c := b.prof.Time.DateColumn; c != "" {
+		if _, ok := at[c]; ok {
+			b.dates = want(c, table.Date)
+		} else {
+			b.note("", "the date column %s is not in the file: the day is not known", c)
 		}
 	}
 	for i := range b.prof.Parameters {
 		rule := &b.prof.Parameters[i]
-		for _, c := range rule.Columns {
-			if k, ok := at[c]; ok {
-				b.wants = append(b.wants, table.Want{Column: k, As: cellAs(rule.Kind)})
-				b.sources = append(b.sources, source{rule: rule, column: c})
+		for k, c := range rule.Columns {
+			if _, ok := at[c]; !ok {
+				if rule.InRow {
+					b.note("", "%s, which holds samples of %s, is not in the file", c, rule.Parameter)
+				}
+				continue
 			}
+			u, err := b.unitOf(rule, c, b.file.Columns()[at[c]].Unit)
+			if err != nil {
+				return "", err
+			}
+			as := cellAs(rule.Kind)
+			if rule.Bits.Set {
+				as = table.Whole
+			}
+			w := want(c, as)
+			if n := len(b.sources); rule.InRow && n > 0 && b.sources[n-1].rule == rule {
+				b.sources[n-1].at = append(b.sources[n-1].at, w)
+				b.sources[n-1].slot = append(b.sources[n-1].slot, k)
+				continue
+			}
+			b.sources = append(b.sources, source{rule: rule, column: c, at: []int{w}, slot: []int{k}, unit: u})
 		}
 	}
-	return name
-}
-
-func clockAs(form profile.TimeForm) table.As {
-	if form == profile.TimeRFC3339 {
-		return table.Timestamp
-	}
-	return table.Seconds
+	b.identityColumns(at, want)
+	return name, nil
 }
 
 func cellAs(k flightdata.Kind) table.As {
@@ -190,23 +223,33 @@ func (b *builder) recording() *flightdata.Recording {
 		},
 		Identity: b.known.Identity,
 		Clock:    string(b.prof.Time.Form), ClockOrigin: b.origin,
-		Span:   b.span(),
+		Span:   span.Span{To: b.end},
 		Series: map[flightdata.Parameter]*flightdata.Series{},
 		Life:   map[flightdata.Parameter]flightdata.Life{},
 	}
 	rec.Windows = span.Of(span.Span{From: rec.Span.From, To: rec.Span.To + 1})
-	if b.prof.Time.Form == profile.TimeRFC3339 {
-		rec.Start = time.Unix(0, b.origin).UTC()
+	b.nameFlight(&rec.Identity)
+	if rec.Start = b.startOf(); !rec.Start.IsZero() && (b.prof.Time.Form.Dated() || b.dated) {
 		rec.Identity.Date = rec.Start.Format(time.DateOnly)
-	} else {
-		rec.Start = b.known.start
 	}
 	b.listed(rec)
 	rec.Series = b.allSeries()
+	b.reach(rec)
 	rec.Notes = append(b.notes, quality.Stuck(rec, b.prof.Engines, b.prof.Thrust.Measure)...)
 	rec.Notes = append(rec.Notes, sanity.Check(rec, b.prof)...)
 	for _, p := range rec.Parameters() {
 		rec.Life[p] = flightdata.Observe(rec.Series[p])
 	}
 	return rec
+}
+
+// reach stretches the recording to its last sample, which may lie behind the
+// start of the last row.
+func (b *builder) reach(rec *flightdata.Recording) {
+	for _, s := range rec.Series {
+		if n := s.Len(); n > 0 && s.Times[n-1] > rec.Span.To {
+			rec.Span.To = s.Times[n-1]
+		}
+	}
+	rec.Windows = span.Of(span.Span{From: rec.Span.From, To: rec.Span.To + 1})
 }

@@ -181,10 +181,10 @@ func TestTime(t *testing.T) {
 		{"RFC 3339", "2031-03-07T23:59:59.5Z 2031-03-08T00:00:00Z 2031-03-08T00:00:01Z", stamped, "0 0.5 1.5", "2031-03-07T23:59:59.5Z", ""},
 		{"RFC 3339 with offsets", "2031-03-07T18:59:59-05:00 2031-03-08T00:00:00Z 2031-03-08T01:00:01+01:00", stamped, "0 1 2", "2031-03-07T23:59:59Z", ""},
 		{"the end of February in a leap year", "2032-02-29T23:59:59Z 2032-03-01T00:00:00Z 2032-03-01T00:00:01Z", stamped, "0 1 2", "2032-02-29T23:59:59Z", ""},
-		{"a repeated time keeps its first row", "0 1 1 1 2", nil, "0 1 2", "", "column TIME: 2 rows with the time of the row before left out"},
+		{"a repeated time keeps its first row", "0 1 1 1 2", nil, "0 1 2", "", "column TIME: 2 rows with the time of the row before merged into it\n2 samples left out, because another row has a different one at the same time"},
 		{"rows without a time", "0 _ 2 *** 3", nil, "0 2 3", "", "column TIME: 2 rows without a time left out"},
 		{"rows with a bad time", "0 1 noon 3", nil, "0 1 3", "", "column TIME: 1 row without a time left out (row 4 holds \"noon\")"},
-		{"both", "0 _ 1 1 2", nil, "0 1 2", "", "column TIME: 1 row without a time left out\ncolumn TIME: 1 row with the time of the row before left out"},
+		{"both", "0 _ 1 1 2", nil, "0 1 2", "", "column TIME: 1 row without a time left out\ncolumn TIME: 1 row with the time of the row before merged into it\n1 sample left out, because another row has a different one at the same time"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			var b strings.Builder
@@ -223,7 +223,7 @@ func TestTime(t *testing.T) {
 }
 
 // TestRowsKeepTheirValues: when rows are left out, every column loses the
-// same ones.
+// same ones. A repeated row fills what the first one left blank.
 func TestRowsKeepTheirValues(t *testing.T) {
 	file := "TIME,GS_1,N1_1,N1_2,PBRK,FLAP\n" +
 		"0,1,10,20,REL,5\n" +
@@ -236,7 +236,7 @@ func TestRowsKeepTheirValues(t *testing.T) {
 	for p, want := range map[flightdata.Parameter]string{
 		"ground_speed": "0:1 1:3 2:5 3:6", "n1.1": "0:10 1:12 2:14 3:15", "n1.2": "0:20 1:22 2:24 3:25",
 		"parking_brake": "0:released 1:set 2:(not a number) 3:released",
-		"flap_lever":    "0:5 2:(not a number) 3:9",
+		"flap_lever":    "0:5 1:7 2:(not a number) 3:9",
 	} {
 		if got := show(r.Get(p)); got != want {
 			t.Errorf("%s: %s, want %s", p, got, want)

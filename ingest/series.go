@@ -6,7 +6,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 
 	"rollonset/ingest/flightdata"
 	"rollonset/ingest/profile"
@@ -16,88 +15,8 @@ import (
 	"rollonset/ingest/unit"
 )
 
-// clock turns the time column into instants since the first sample. Rows
-// without a time are left out and noted; a repeated time keeps its first row.
-// A time that runs backwards is an error: which samples belong where cannot
-// be told.
-func (b *builder) clock(column string) error {
-	c := &b.data.Columns[0]
-	if c.Len() == 0 {
-		return b.timeless(c, column)
-	}
-	b.origin = c.Clock[0]
-	b.times = make([]span.Instant, b.data.Rows)
-	b.usable(c, column)
-	last, repeated := int64(0), 0
-	for i := range c.Len() {
-		row, t := c.Row(i), c.Clock[i]
-		switch {
-		case i > 0 && t < last:
-			return &Error{
-				File: b.path, Place: place(column, b.data.Line(int64(row))),
-				Cause:  fmt.Sprintf("time runs backwards by %v", time.Duration(last-t)),
-				Remedy: "export the recording with rising times, one recording a file",
-			}
-		case i > 0 && t == last:
-			repeated++
-			b.drop(row)
-		}
-		b.times[row], last = span.Instant(t-b.origin), t
-	}
-	if repeated > 0 {
-		b.note(column, "%s with the time of the row before left out", counted(repeated, "row"))
-	}
-	return nil
-}
-
-// timeless is the error for a file of which no row has a time.
-func (b *builder) timeless(c *table.ColumnData, column string) error {
-	e := &Error{File: b.path, Place: "column " + column}
-	switch {
-	case b.data.Rows == 0:
-		e.Place, e.Cause, e.Remedy = "", "the file has a header and no data under it", "export the recording again"
-	case c.Bad == 0:
-		e.Cause, e.Remedy = "every cell is blank", fmt.Sprintf("name the column that holds the times under time in %s", b.prof.Path)
-	case b.prof.Time.Form == profile.TimeRFC3339:
-		e.Cause = "no cell is a date and time with its offset, such as 2031-03-07T04:12:00Z" + firstBad(c)
-		e.Remedy = fmt.Sprintf("export the times so, or change time.form in %s", b.prof.Path)
-	default:
-		e.Cause = "no cell is a number of seconds" + firstBad(c)
-		e.Remedy = fmt.Sprintf("change time.form in %s", b.prof.Path)
-	}
-	return e
-}
-
-// usable marks the rows that have a time.
-func (b *builder) usable(c *table.ColumnData, column string) {
-	if c.Rows == nil {
-		return
-	}
-	b.keep = make([]bool, b.data.Rows)
-	for _, row := range c.Rows {
-		b.keep[row] = true
-	}
-	b.note(column, "%s without a time left out%s", counted(int(b.data.Rows)-c.Len(), "row"), firstBad(c))
-}
-
-func (b *builder) drop(row int) {
-	if b.keep == nil {
-		b.keep = make([]bool, b.data.Rows)
-		for i := range b.keep {
-			b.keep[i] = true
-		}
-	}
-	b.keep[row] = false
-}
-
 func (b *builder) note(column, format string, args ...any) {
 	b.notes = append(b.notes, flightdata.Note{Place: place(column, 0), Text: fmt.Sprintf(format, args...)})
-}
-
-// span is from the first usable time to the last.
-func (b *builder) span() span.Span {
-	c := &b.data.Columns[0]
-	return span.Span{To: span.Instant(c.Clock[c.Len()-1] - b.origin)}
 }
 
 // counted is a number with its noun: "1 row", "2 rows".
@@ -119,13 +38,20 @@ func firstBad(c *table.ColumnData) string {
 // the profile's order of preference.
 func (b *builder) allSeries() map[flightdata.Parameter]*flightdata.Series {
 	out := map[flightdata.Parameter]*flightdata.Series{}
-	for i, src := range b.sources {
-		s := b.series(src, &b.data.Columns[i+1])
+	for i := range b.sources {
+		src := &b.sources[i]
+		s := b.series(src)
 		quality.Mask(s, src.rule)
 		if first := out[src.rule.Parameter]; first != nil {
+			if within := src.rule.AgreeWithin; within == within {
+				b.disagree(first, s, within)
+			}
 			s = b.fallBack(first, s)
 		}
 		out[src.rule.Parameter] = s
+	}
+	if b.crowded > 0 {
+		b.note("", "%s left out, because another row has a different one at the same time", counted(b.crowded, "sample"))
 	}
 	for i := range b.prof.Parameters {
 		if rule := &b.prof.Parameters[i]; out[rule.Parameter] == nil {
@@ -135,19 +61,29 @@ func (b *builder) allSeries() map[flightdata.Parameter]*flightdata.Series {
 	return out
 }
 
-// series turns the cells of one column into samples in the canonical unit.
-func (b *builder) series(src source, c *table.ColumnData) *flightdata.Series {
+// series turns the cells of a source into samples in the canonical unit.
+func (b *builder) series(src *source) *flightdata.Series {
 	s := &flightdata.Series{
 		Parameter: src.rule.Parameter, Kind: src.rule.Kind, Unit: src.rule.Canonical,
-		Origin: flightdata.Origin{Names: []string{src.column}, Unit: src.rule.Unit.Symbol},
+		Origin: flightdata.Origin{Names: []string{src.column}, Unit: src.unit.Symbol},
 	}
 	if def, ok := flightdata.Define(s.Parameter); ok {
 		s.Circular = def.Circular
+	}
+	c := &b.data.Columns[src.at[0]]
+	if b.severalToARow(src) {
+		c = b.placed(src)
 	}
 	if s.Kind == flightdata.Discrete {
 		b.states(s, src, c)
 	} else {
 		b.numbers(s, src, c)
+	}
+	if b.swapped || b.repeated || src.times != nil {
+		b.crowded += tidy(s, !b.swapped && src.times == nil)
+	}
+	if src.rule.Filled {
+		thin(s, src.rule.Rate)
 	}
 	s.Period = flightdata.NominalPeriod(s.Times)
 	if c.Bad > 0 {
@@ -156,14 +92,14 @@ func (b *builder) series(src source, c *table.ColumnData) *flightdata.Series {
 	return s
 }
 
-func (b *builder) numbers(s *flightdata.Series, src source, c *table.ColumnData) {
-	conv, err := unit.Convert(src.rule.Unit, src.rule.Canonical)
+func (b *builder) numbers(s *flightdata.Series, src *source, c *table.ColumnData) {
+	conv, err := unit.Convert(src.unit, src.rule.Canonical)
 	if err != nil {
-		// The profile parser converts nothing across dimensions.
+		// The profile parser converts nothing across dimensions, nor does unitOf.
 		panic(fmt.Sprintf("profile %s: %v", b.prof.Name, err))
 	}
-	b.instants(s, c)
-	s.Values = b.kept(c.Numbers, c)
+	b.instants(s, src, c)
+	s.Values = b.kept(c.Numbers, src, c)
 	if !conv.Identity() {
 		for i, v := range s.Values {
 			s.Values[i] = conv.Apply(v)
@@ -181,7 +117,11 @@ func (b *builder) numbers(s *flightdata.Series, src source, c *table.ColumnData)
 
 // instants sets the sample times; a column with a sample in every row shares
 // the time column.
-func (b *builder) instants(s *flightdata.Series, c *table.ColumnData) {
+func (b *builder) instants(s *flightdata.Series, src *source, c *table.ColumnData) {
+	if src.times != nil {
+		s.Times = src.times
+		return
+	}
 	if c.Rows == nil && b.keep == nil {
 		s.Times = b.times
 		return
@@ -195,8 +135,8 @@ func (b *builder) instants(s *flightdata.Series, c *table.ColumnData) {
 }
 
 // kept drops the values of rows that have no usable time.
-func (b *builder) kept(v []float64, c *table.ColumnData) []float64 {
-	if b.keep == nil {
+func (b *builder) kept(v []float64, src *source, c *table.ColumnData) []float64 {
+	if b.keep == nil || src.times != nil {
 		return v
 	}
 	out := v[:0]
@@ -210,7 +150,7 @@ func (b *builder) kept(v []float64, c *table.ColumnData) []float64 {
 
 // states maps the words of a discrete to the parameter's states. A word that
 // the profile does not know is masked and noted: it must not read as any.
-func (b *builder) states(s *flightdata.Series, src source, c *table.ColumnData) {
+func (b *builder) states(s *flightdata.Series, src *source, c *table.ColumnData) {
 	index := make([]int, len(c.Words))
 	var unknown []string
 	for i, w := range c.Words {
@@ -232,10 +172,10 @@ func (b *builder) states(s *flightdata.Series, src source, c *table.ColumnData) 
 		}
 		values[i] = float64(index[w])
 	}
-	b.instants(s, c)
+	b.instants(s, src, c)
 	if masked {
 		for i := range bad {
-			if b.keep != nil && !b.keep[c.Row(i)] {
+			if b.keep != nil && src.times == nil && !b.keep[c.Row(i)] {
 				continue
 			}
 			m := flightdata.Good
@@ -245,7 +185,7 @@ func (b *builder) states(s *flightdata.Series, src source, c *table.ColumnData) 
 			s.Masks = append(s.Masks, m)
 		}
 	}
-	s.Values = b.kept(values, c)
+	s.Values = b.kept(values, src, c)
 	if len(unknown) > 0 {
 		b.note(src.column, "%s: the profile gives no meaning to %s: masked", src.rule.Parameter, quoted(unknown))
 	}

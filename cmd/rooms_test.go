@@ -30,6 +30,7 @@ var rooms = map[string][]string{
 	"detect":                   {"detect/configuration", "detect/reject", "detect/takeoff", "ingest/flightdata", "ingest/profile", "ingest/span"},
 	"detect/internal/casefile": {"detect", "detect/configuration", "detect/reject", "detect/takeoff", "ingest/flightdata", "ingest/profile", "ingest/span", "ingest/unit"},
 	"report/archive":           {"detect", "detect/configuration", "detect/reject", "detect/takeoff", "ingest/flightdata", "ingest/profile", "ingest/span", "ingest/unit"},
+	"report/why":               {"detect", "detect/configuration", "detect/takeoff", "ingest/flightdata", "ingest/profile", "ingest/span"},
 	"report/chart":             {},
 	"report/page":              {"detect", "detect/configuration", "detect/takeoff", "ingest/flightdata", "ingest/profile", "ingest/span", "ingest/unit", "report/archive", "report/chart"},
 	"report/trend":             {"detect", "detect/configuration", "detect/takeoff", "report/archive"},

@@ -15,6 +15,7 @@ import (
 
 func newShow() *cobra.Command {
 	format := "text"
+	chain := false
 	cmd := &cobra.Command{
 		Use:   "show ARCHIVE FLIGHT|EVENT",
 		Short: "Print what was found on a flight or at one attempt",
@@ -22,6 +23,7 @@ func newShow() *cobra.Command {
 happened in plain sentences, the instants with their brackets, every check. A
 flight is named by its folder or a part of it, its recording's file name or its
 key; an attempt (and its events) by its ID, as the account of process prints it.
+--why prints the chain from samples to verdict, derived again from the clip.
 
 ` + archive.Caution + "\n\n" + exitWords,
 		Args: exactly(2, "an archive and a flight or event"),
@@ -37,6 +39,9 @@ key; an attempt (and its events) by its ID, as the account of process prints it.
 			if err != nil {
 				return err
 			}
+			if chain {
+				return showWhy(cmd.OutOrStdout(), a, found)
+			}
 			if format == "json" {
 				return showJSON(cmd.OutOrStdout(), found)
 			}
@@ -44,6 +49,7 @@ key; an attempt (and its events) by its ID, as the account of process prints it.
 		},
 	}
 	cmd.Flags().StringVar(&format, "format", format, "text or json")
+	cmd.Flags().BoolVar(&chain, "why", false, "print the chain from samples to verdict")
 	return cmd
 }
 

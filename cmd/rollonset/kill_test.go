@@ -64,7 +64,9 @@ func TestKilled(t *testing.T) {
 	landed := 0
 	for i := range *kills {
 		if i > 0 && i%20 == 0 { // a new archive, so that kills fall on all stages
-			if err := os.RemoveAll(disturbed); err != nil {
+			// Moved away first, so that no reader sees it half removed.
+			away := disturbed + ".away"
+			if err := errors.Join(os.Rename(disturbed, away), os.RemoveAll(away)); err != nil {
 				t.Fatal(err)
 			}
 		}

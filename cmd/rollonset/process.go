@@ -96,6 +96,9 @@ func (o *processOptions) run(cmd *cobra.Command, args []string) error {
 	defer show.close()
 	run, results, err := batch.Run(cmd.Context(), job, show.observer())
 	show.close()
+	if err != nil && cmd.Context().Err() == nil {
+		return fmt.Errorf("%w; what was finished is in the archive: mend the cause and run the same command again", err)
+	}
 	if err != nil {
 		return err
 	}

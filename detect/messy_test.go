@@ -54,7 +54,9 @@ func drawMessy(t *rapid.T) string {
 	maybe("thrust_lever.*", "1 Hz", "5", "40", "60")
 	maybe("thrust_reverser.2", "!1 Hz", "stowed", "transit", "deployed")
 	maybe("air_ground", "!1 Hz", "ground", "air")
-	maybe("radio_height", "1 Hz", "0", "8", "30", "500", "2500")
+	// Not in ramps: an aircraft does not hang for minutes between the heights at
+	// which it counts as off and as on the ground, where a clip can begin.
+	maybe("radio_height", "!1 Hz", "0", "8", "30", "500", "2500")
 	maybe("longitudinal_acceleration", "4 Hz", "0", "0.02", "0.2", "-0.3")
 	maybe("pitch", "4 Hz", "0", "1", "4", "12")
 	maybe("heading", "1 Hz", "350", "355", "10", "30")

@@ -194,16 +194,16 @@ func (e *evidence) stillFor(sp span.Span, d time.Duration) (bool, span.Instant) 
 	if !e.rec.Has(flightdata.GroundSpeed) {
 		return false, 0
 	}
-	from, open := span.Instant(0), false
+	from, last, open := span.Instant(0), span.Instant(0), false
 	for p := range e.speed.Good(sp) {
 		if p.Value >= plausibleStill {
 			open = false
 			continue
 		}
-		if !open {
+		if !open || p.At.Sub(last) > e.speed.MaxAge() { // a gap may hide a flight
 			from, open = p.At, true
 		}
-		if p.At.Sub(from) >= d {
+		if last = p.At; p.At.Sub(from) >= d {
 			return true, from
 		}
 	}

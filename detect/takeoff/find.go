@@ -143,14 +143,14 @@ func (f *finder) judge(c candidate) {
 	if f.airSet.Holds(c.From) {
 		return // thrust in flight
 	}
-	f.look(c)
 	lift, flew := f.liftOff(c)
+	f.look(c, lift)
 	speed, _ := f.speedAt(c.From)
 	since, flown := f.airborneBefore(c.From)
 	switch {
 	case flown && speed >= f.rule.StartBelow && flew:
 		f.touchAndGo(c, lift, since)
-	case flown && f.landing(c, speed):
+	case flown && f.landing(c, speed, lift):
 		f.lookAlike("landing roll", c, fmt.Sprintf("airborne until %.1f s before, and the speed falls under thrust", since.Seconds()))
 	case flew:
 		f.attempt(c, Airborne, "sustained air state from "+f.groundBy, lift)
@@ -161,11 +161,12 @@ func (f *finder) judge(c candidate) {
 	}
 }
 
-// look keeps the stretch that a candidate's verdict rests on for the clip.
-func (f *finder) look(c candidate) {
+// look keeps the stretch that a candidate's verdict rests on for the clip. Of
+// one that flew, flight under thrust adds nothing after the lift-off.
+func (f *finder) look(c candidate, lift span.Moment) {
 	to := c.To
-	if sp, ok := f.airSet.At(c.To - 1); ok { // its last instant: both may end with the data
-		to = max(c.From, sp.From) // flight under thrust adds nothing
+	if lift.Known {
+		to = min(to, lift.At)
 	}
 	f.keep(span.Span{From: c.From, To: to})
 }
@@ -208,12 +209,16 @@ func (f *finder) airborneBefore(t span.Instant) (time.Duration, bool) {
 }
 
 // landing says whether thrust soon after touchdown is reverse or braking
-// thrust: the speed does not rise under it.
-func (f *finder) landing(c candidate, speed float64) bool {
+// thrust: the speed does not rise under it, up to the next lift-off.
+func (f *finder) landing(c candidate, speed float64, lift span.Moment) bool {
 	if speed >= f.rule.StartBelow {
 		return true
 	}
-	peak, ok := f.fastest(span.Span{From: c.From, To: c.To.Add(tailTime / 3)})
+	to := c.To.Add(tailTime / 3)
+	if lift.Known {
+		to = min(to, lift.At)
+	}
+	peak, ok := f.fastest(span.Span{From: c.From, To: to})
 	return !ok || peak.Value < speed+f.rule.SpeedFall
 }
 
@@ -302,7 +307,14 @@ func (f *finder) whyOpen(t span.Instant) string {
 }
 
 func (f *finder) lookAlike(kind string, c candidate, why string) {
-	f.out.LookAlikes = append(f.out.LookAlikes, LookAlike{Kind: kind, Span: c.Span, Why: why})
+	sp := c.Span
+	for _, ep := range f.air {
+		if ep.From.At > sp.From {
+			sp.To = min(sp.To, ep.From.At) // thrust in the flight after it is no part of it
+			break
+		}
+	}
+	f.out.LookAlikes = append(f.out.LookAlikes, LookAlike{Kind: kind, Span: sp, Why: why})
 }
 
 func (f *finder) undetermined(c candidate, why string) {
@@ -359,7 +371,7 @@ func (f *finder) landings() {
 			continue
 		}
 		c := candidate{Span: sp}
-		f.look(c)
+		f.look(c, span.Moment{})
 		f.lookAlike("landing roll", c, fmt.Sprintf("airborne until %.1f s before, with the reversers out", since.Seconds()))
 	}
 	sortLookAlikes(f.out.LookAlikes)

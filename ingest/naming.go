@@ -1,6 +1,7 @@
 package ingest
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -17,22 +18,16 @@ import (
 func which(path string, f *table.File, profiles []*profile.Profile, opt Options) (*profile.Profile, known, error) {
 	k := identify(path, profiles, opt.Flights)
 	k.fromMetadata(f.Metadata(), profiles)
-	prof, notes, err := Choose(path, f.Columns(), profiles, k.Tail)
-	if err != nil {
-		return nil, k, err
-	}
 	if k.Tail == "" {
-		tail, err := tailInColumn(f, prof)
+		tail, err := tailInColumn(f, profiles)
 		if err != nil {
 			return nil, k, err
 		}
-		if tail != "" {
-			k.Tail = tail
-			k.from("column")
-			if prof, notes, err = Choose(path, f.Columns(), profiles, tail); err != nil {
-				return nil, k, err
-			}
-		}
+		k.say("tail", tail, &k.Tail, "column")
+	}
+	prof, notes, err := Choose(path, f.Columns(), profiles, k.Tail)
+	if err != nil {
+		return nil, k, err
 	}
 	k.notes = append(k.notes, notes...)
 	return prof, k, nil
@@ -114,22 +109,35 @@ func plainDate(s string) string {
 	return ""
 }
 
-// tailInColumn reads the tail from the column that the profile names for it.
-func tailInColumn(f *table.File, prof *profile.Profile) (string, error) {
-	for _, name := range prof.Identity.Tail {
-		i := slices.IndexFunc(f.Columns(), func(c table.Column) bool { return c.Name == name })
-		if i < 0 {
-			continue
-		}
-		data, err := f.Read([]table.Want{{Column: i, As: table.State}})
-		if err != nil {
-			return "", err
-		}
-		if words := data.Columns[0].Words; len(words) > 0 {
-			return words[0], nil
+// tailInColumn reads the tail from a column that a profile names for it: one
+// of that profile's tails, or else any.
+func tailInColumn(f *table.File, profiles []*profile.Profile) (string, error) {
+	other := ""
+	seen := map[int]string{}
+	for _, p := range profiles {
+		for _, name := range p.Identity.Tail {
+			i := slices.IndexFunc(f.Columns(), func(c table.Column) bool { return c.Name == name })
+			if i < 0 {
+				continue
+			}
+			tail, read := seen[i]
+			if !read {
+				data, err := f.Read([]table.Want{{Column: i, As: table.State}})
+				if err != nil {
+					return "", err
+				}
+				if words := data.Columns[0].Words; len(words) > 0 {
+					tail = words[0]
+				}
+				seen[i] = tail
+			}
+			if tail != "" && hasTail(p, tail) {
+				return tail, nil
+			}
+			other = cmp.Or(other, tail)
 		}
 	}
-	return "", nil
+	return other, nil
 }
 
 // identityColumns asks for the columns that name the flight.

@@ -209,14 +209,17 @@ func (l *timeline) notSetBack(i int, back int64) string {
 	return ""
 }
 
-// typical is the time from row to row, the median of those that rise.
+// typical is the time from row to row, the median over the rows in the order
+// of time.
 func (l *timeline) typical() int64 {
 	if l.step > 0 {
 		return l.step
 	}
+	at := slices.Clone(l.at)
+	slices.Sort(at)
 	var rise []int64
-	for i := 1; i < len(l.at); i++ {
-		if d := l.at[i] - l.at[i-1]; d > 0 {
+	for i := 1; i < len(at); i++ {
+		if d := at[i] - at[i-1]; d > 0 {
 			rise = append(rise, d)
 		}
 	}

@@ -30,7 +30,7 @@ func (c *csvFile) preamble() {
 	}
 	if len(bytes.TrimSpace(before)) > 0 {
 		c.f.meta = d.metadata(before)
-		c.notes = append(c.notes, Note{Row: 1, Text: fmt.Sprintf("%d lines before the header were taken as metadata", d.Before)})
+		c.notes = append(c.notes, Note{Row: 1, Text: linesBefore(d.Before)})
 	}
 	c.shift += int64(bytes.Count(before, newline))
 	c.w.pos += d.Header
@@ -96,4 +96,11 @@ func (c *csvFile) header() ([]string, error) {
 		c.headerLine = c.shift - max(lines, 1)
 		return c.texts(), nil
 	}
+}
+
+func linesBefore(n int) string {
+	if n == 1 {
+		return "1 line before the header was taken as metadata"
+	}
+	return fmt.Sprintf("%d lines before the header were taken as metadata", n)
 }

@@ -86,7 +86,7 @@ func TestDialects(t *testing.T) {
 		},
 		"commas in free lines": {
 			text: "made on Monday, at noon, in the rain\na;b\n1,5;2\n3;4\n", header: ab + ` line 1="made on Monday, at noon, in the rain"`,
-			want: "1.5|3\n2|4\nnote 1 : 1 lines before the header were taken as metadata\n",
+			want: "1.5|3\n2|4\nnote 1 : 1 line before the header was taken as metadata\n",
 		},
 		"quotes in free lines": {
 			text: "made by \"nobody\n\na,b\n1,2\n", opt: table.Options{Names: []string{"a"}}, header: ab + ` line 1="made by \"nobody"`,
@@ -103,7 +103,7 @@ func TestDialects(t *testing.T) {
 		"blank row, no units": {text: "a,b\n,\n1,2\n", header: ab, want: "|1\n|2\n"},
 		"units and lines": {
 			text: "#x: y\na,b\n(s),(%)\nbad,2\n", header: `<a>s<b>% x="y"`,
-			want: "NaN\n2\nnote 1 : 1 lines before the header were taken as metadata\n",
+			want: "NaN\n2\nnote 1 : 1 line before the header was taken as metadata\n",
 		},
 	}
 	for name, tc := range tests {

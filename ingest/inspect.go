@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"rollonset/ingest/flightdata"
+	"rollonset/ingest/guess"
 	"rollonset/ingest/profile"
 	"rollonset/ingest/span"
 	"rollonset/ingest/table"
@@ -19,9 +20,23 @@ type Inspection struct {
 	// TimeColumn is the column that the rates were measured against, "" when
 	// none rises with the rows; Duration the time it covers.
 	TimeColumn string
+	TimeForm   profile.TimeForm // how it writes the time; "" without one
 	Duration   time.Duration
 	Columns    []ColumnReport
 	Notes      []string
+	// Step is the time between two steps of the courses that the guesses were
+	// made from; 0 without a time column.
+	Step time.Duration
+	// Profile is the name of the profile that fits, "" when none was given or
+	// none does; Lacks what each check of it would lack.
+	Profile string
+	Lacks   []Lack
+}
+
+// Lack is what one check of a profile would lack in this file.
+type Lack struct {
+	Check   string
+	Missing []flightdata.Parameter
 }
 
 // ColumnReport is what one column holds.
@@ -35,6 +50,11 @@ type ColumnReport struct {
 	MoreWords  bool
 	// Parameter is the canonical parameter that a profile reads from it.
 	Parameter flightdata.Parameter
+	// Guess is what the column seems to be, whatever a profile says.
+	Guess guess.Guess
+
+	course []float32 // see guess.Column
+	states []int8
 }
 
 // fewWords is how many different values make a column look like a discrete.
@@ -54,7 +74,7 @@ func Inspect(path string, profiles []*profile.Profile, opt Options) (ins *Inspec
 	}
 	defer func() { err = errors.Join(err, f.Close()) }()
 	ins = &Inspection{Path: path, Format: f.Format()}
-	names := mapped(path, f.Columns(), profiles, opt)
+	prof, names := mapped(path, f.Columns(), profiles, opt)
 	times, err := ins.clock(f, names)
 	if err != nil {
 		return nil, err
@@ -64,19 +84,22 @@ func Inspect(path string, profiles []*profile.Profile, opt Options) (ins *Inspec
 			return nil, err
 		}
 	}
+	ins.guess()
+	ins.lacks(prof)
 	ins.SHA256, ins.Bytes, err = f.Digest()
 	return ins, err
 }
 
-// mapped gives the parameter of each recorded name by the profile that fits.
-func mapped(path string, columns []table.Column, profiles []*profile.Profile, opt Options) map[string]flightdata.Parameter {
+// mapped gives the profile that fits, nil for none, and the parameter of each
+// recorded name by it.
+func mapped(path string, columns []table.Column, profiles []*profile.Profile, opt Options) (*profile.Profile, map[string]flightdata.Parameter) {
 	out := map[string]flightdata.Parameter{}
 	if len(profiles) == 0 {
-		return out
+		return nil, out
 	}
 	prof, _, err := Choose(path, columns, profiles, identify(path, profiles, opt.Flights).Tail)
 	if err != nil {
-		return out
+		return nil, out
 	}
 	for _, c := range prof.Time.Columns {
 		out[c] = "time"
@@ -86,7 +109,7 @@ func mapped(path string, columns []table.Column, profiles []*profile.Profile, op
 			out[c] = r.Parameter
 		}
 	}
-	return out
+	return prof, out
 }
 
 // clock finds the time column: the profile's, else the first of the leading
@@ -110,6 +133,10 @@ func (ins *Inspection) clock(f *table.File, names map[string]flightdata.Paramete
 			c := &data.Columns[0]
 			if int64(c.Len()) == data.Rows && c.Len() > 1 && rising(c.Clock) {
 				ins.TimeColumn = f.Columns()[i].Name
+				ins.TimeForm = profile.TimeSeconds
+				if as == table.Timestamp {
+					ins.TimeForm = profile.TimeRFC3339
+				}
 				ins.Duration = time.Duration(c.Clock[c.Len()-1] - c.Clock[0])
 				return c.Clock, nil
 			}
@@ -137,6 +164,7 @@ func (ins *Inspection) read(f *table.File, from, to int, times []int64, names ma
 		numbers, states := &data.Columns[2*(i-from)], &data.Columns[2*(i-from)+1]
 		col := f.Columns()[i]
 		r := report(numbers, states, times)
+		r.course, r.states = ins.courses(numbers, states, times, len(r.Words) > 0 && !r.MoreWords)
 		r.Name, r.Unit, r.Parameter = col.Name, col.Unit, names[col.Name]
 		ins.Columns = append(ins.Columns, r)
 	}

@@ -24,10 +24,19 @@ func (s *scene) angles() {
 	}
 }
 
-// pitch: nothing flies for long without one degree of pitch.
+// pitch: nothing flies for long without one degree of pitch, and no sensor of
+// it has steps of two.
 func (s *scene) pitch() {
 	pitch, height := s.hold(flightdata.Pitch), s.hold(flightdata.RadioHeight)
 	lo, hi := extent(pitch)
+	if !s.usable(flightdata.Pitch) {
+		return
+	}
+	if step, steps := leastStep(s.rec.Get(flightdata.Pitch)); step > 2 && steps >= 5 {
+		s.doubt(fmt.Sprintf("it moves in steps of %s deg, which looks like degrees read as radians", figure(step)),
+			"check the unit of "+s.column(flightdata.Pitch), flightdata.Pitch)
+		return
+	}
 	aloft := s.count(func(c int) bool { return height[c] > 200 && pitch[c] == pitch[c] })
 	if aloft >= 20 && max(-lo, hi) < 0.6 {
 		s.doubt(fmt.Sprintf("it never exceeds %s deg though the aircraft flies, which looks like radians", figure(max(-lo, hi))),

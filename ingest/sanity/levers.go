@@ -62,7 +62,7 @@ func (s *scene) share(cond, where func(c int) bool) float64 {
 
 // fractions doubts what was recorded from 0 to 1 and read as percent: thrust
 // that never exceeds 1.5 % on an aircraft that moves by itself, a lever that
-// rests at two places within 1 %, a centre of gravity of less than 1 %.
+// moves within 1 % in steps finer than any sensor's, a centre of gravity of less than 1 %.
 func (s *scene) fractions() {
 	for _, p := range s.rec.Parameters() {
 		if !s.usable(p) || s.rec.Get(p).Unit.Symbol != "%" {
@@ -77,9 +77,8 @@ func (s *scene) fractions() {
 				why = fmt.Sprintf("it never exceeds %s %% while the aircraft moves", figure(hi))
 			}
 		case flightdata.SpeedbrakeLever, flightdata.SpoilerPosition:
-			low, high := extent(rests(v))
-			if step, _ := leastStep(s.rec.Get(p)); hi <= 1.05 && high-low > 0.2 && step < 0.05 {
-				why = fmt.Sprintf("it rests at %s and %s %%", figure(low), figure(high))
+			if step, _ := leastStep(s.rec.Get(p)); hi <= 1.05 && hi-lo > 0.02 && step < 0.01 {
+				why = fmt.Sprintf("it moves between %s and %s %% in steps of %s %%", figure(lo), figure(hi), figure(step))
 			}
 		case flightdata.CenterOfGravity:
 			if hi < 0.7 && lo > 0.02 {

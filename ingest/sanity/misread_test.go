@@ -112,10 +112,22 @@ func misreadings() []misreading {
 		if p == flightdata.StabilizerTrim {
 			rad, deg = rad.but("a trim that never moves shows no step"), deg.but("a trim within a third of a degree that never moves shows no step")
 		}
+		switch p {
+		case flightdata.Heading:
+			const turn = "a turn tells a taxi burst from a reject; the note says that the heading is not believed"
+			rad, deg = rad.but(turn), deg.but(turn)
+		case flightdata.FlapLever, flightdata.FlapPosition:
+			const still = "flaps that never move, or only by a degree, show no step"
+			rad, deg = rad.but(still), deg.but(still)
+		}
 		add(rad, deg)
 	}
 	for _, p := range []flightdata.Parameter{flightdata.N1, flightdata.Torque, flightdata.CenterOfGravity, flightdata.SpeedbrakeLever} {
-		add(factor(p, 0.01, "fraction read as %"), factor(p, 100, "% read as fraction"))
+		fraction := factor(p, 0.01, "fraction read as %")
+		if p == flightdata.SpeedbrakeLever {
+			fraction = fraction.but("a lever that moves once and at once shows one step only, and it may be one of 1 %")
+		}
+		add(fraction, factor(p, 100, "% read as fraction"))
 	}
 	add(factor(flightdata.BrakePressure, 14.5, "bar for psi"), factor(flightdata.BrakePressure, 1/14.5, "psi for bar"))
 	for _, p := range []flightdata.Parameter{flightdata.AirGround, flightdata.ParkingBrake, flightdata.ThrustReverser, flightdata.MainGearSteering,
@@ -124,6 +136,8 @@ func misreadings() []misreading {
 		switch p {
 		case flightdata.AirGround, flightdata.ThrustReverser, flightdata.TakeoffWarning:
 			m = m.sure()
+		case flightdata.MainGearSteering:
+			m = m.but("a steering that is off centre throughout a recording without a fast roll may really be so")
 		}
 		add(m)
 	}
@@ -136,7 +150,7 @@ func misreadings() []misreading {
 		add(same(p.Engine(1), p.Engine(2)))
 	}
 	for _, p := range []flightdata.Parameter{flightdata.FlapPosition, flightdata.BrakePressure} {
-		add(swapped(p.Left(), p.Right()), same(p.Left(), p.Right()).but("two flap sensors on one computer may agree to the last bit"))
+		add(swapped(p.Left(), p.Right()).but("left and right look alike"), same(p.Left(), p.Right()).but("two flap sensors on one computer may agree to the last bit"))
 	}
 	add(clock(1000, "ms read as s").sure(), clock(0.001, "s read as ms").sure())
 	return out

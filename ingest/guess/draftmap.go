@@ -1,0 +1,187 @@
+package guess
+
+import (
+	"fmt"
+	"math"
+	"path"
+	"strconv"
+	"strings"
+
+	"rollonset/ingest/flightdata"
+	"rollonset/ingest/unit"
+)
+
+// head writes who the profile is for and how the recording is timed.
+func (d *draft) head() {
+	d.line("rollonset: 1")
+	d.line("name: DRAFT # CONFIRM: a short name of the type or subfleet")
+	d.line("title: %s", quote("draft made of the recording "+plain(path.Base(d.rec.Name))))
+	d.line(`version: "draft" # CONFIRM: your own version`)
+	d.line("reason: first draft out of one recording")
+	d.line("types: [DRAFT] # CONFIRM: the aircraft types")
+	d.line(`tails: ["DRAFT-*"] # CONFIRM: the tails, or patterns of them`)
+	d.line("engines: %d # CONFIRM: counted by the columns of thrust", max(d.engines(), 1))
+	if d.rec.TimeColumn == "" {
+		d.confirm("", "no column rises from row to row: name the one that holds the time")
+	}
+	d.line("\ntime: {column: %s, form: %s}\n", quote(or(d.rec.TimeColumn, "FILL IN")), or(string(d.rec.TimeForm), "seconds"))
+}
+
+func or(s, other string) string {
+	if s == "" {
+		return other
+	}
+	return s
+}
+
+// engines is the highest engine number among the chosen measures of thrust.
+func (d *draft) engines() int {
+	n := 0
+	for _, p := range d.order {
+		switch p.Base() {
+		case flightdata.N1, flightdata.EPR, flightdata.Torque, flightdata.ThrustLever:
+			n = max(n, p.EngineNumber())
+		}
+	}
+	return n
+}
+
+// parameters writes the map: for each parameter the reason and the entry.
+func (d *draft) parameters() {
+	d.line("parameters:")
+	if d.chosen[flightdata.GroundSpeed] == nil && d.chosen[flightdata.Airspeed] == nil {
+		d.confirm("  ", "no column looks like a speed, and no profile can do without one")
+	}
+	done := map[flightdata.Parameter]bool{}
+	for _, p := range d.order {
+		if done[p] || p.EngineNumber() > max(d.engines(), 1) {
+			continue
+		}
+		c := d.chosen[p]
+		key, column := string(p), d.columnsOf(c)
+		if pattern := d.everyEngine(p); pattern != "" {
+			key, column = string(p.Base())+".*", quote(pattern)
+			for n := 1; n <= d.engines(); n++ {
+				done[p.Base().Engine(n)] = true
+			}
+		}
+		d.confirm("  ", "(%s) %s", c.guess.Certainty, c.guess.Reason)
+		d.line("  %s: {column: %s%s}", key, column, d.rest(p, c))
+	}
+	d.leftOver()
+	d.line("")
+}
+
+// columnsOf is the name of a column, or a list of several.
+func (d *draft) columnsOf(c *chosen) string {
+	var names []string
+	for _, i := range c.columns {
+		names = append(names, quote(d.rec.Columns[i].Name))
+	}
+	if len(names) == 1 {
+		return names[0]
+	}
+	return "[" + strings.Join(names, ", ") + "]"
+}
+
+// rest is the rest of an entry: unit or states, rate, floor.
+func (d *draft) rest(p flightdata.Parameter, c *chosen) string {
+	s := ""
+	if len(c.guess.States) > 0 {
+		var states []string
+		for _, r := range c.guess.States {
+			var cells []string
+			for _, cell := range r.Cells {
+				cells = append(cells, quote(cell))
+			}
+			states = append(states, fmt.Sprintf("%s: [%s]", r.State, strings.Join(cells, ", ")))
+		}
+		s += ", states: {" + strings.Join(states, ", ") + "}"
+	} else {
+		s += ", unit: " + quote(orNone(c.guess.Unit))
+	}
+	col := d.rec.Columns[c.columns[0]]
+	if r := rate(col.Period.Seconds()); r > 0 {
+		s += ", rate: " + number(r)
+	}
+	if p == flightdata.Airspeed {
+		f := 1 / inKnots(c.guess.Unit)
+		floor := 30 * f
+		if col.Lo > 15*f && col.Lo < 70*f { // it stands at its floor
+			floor = col.Lo
+		}
+		s += fmt.Sprintf(", floor: %s", quote(number(floor)+" "+c.guess.Unit.Symbol))
+	}
+	return s
+}
+
+// rate turns a period into samples per second, as a recorder would state it.
+func rate(period float64) float64 {
+	if period <= 0 {
+		return 0
+	}
+	r := 1 / period
+	if r >= 1 {
+		return math.Round(r)
+	}
+	return math.Round(r*1000) / 1000
+}
+
+// everyEngine is the name of the columns of all engines with * for the number,
+// "" when the names differ in more, or units, or states.
+func (d *draft) everyEngine(p flightdata.Parameter) string {
+	n := d.engines()
+	if p.EngineNumber() != 1 || n < 2 {
+		return ""
+	}
+	first := d.chosen[p]
+	for i, r := range d.rec.Columns[first.columns[0]].Name {
+		if r != '1' {
+			continue
+		}
+		name := d.rec.Columns[first.columns[0]].Name
+		pattern := name[:i] + "*" + name[i+1:]
+		if !strings.Contains(name, "*") && d.allMatch(p.Base(), pattern, n) {
+			return pattern
+		}
+	}
+	return ""
+}
+
+func (d *draft) allMatch(base flightdata.Parameter, pattern string, n int) bool {
+	first := d.chosen[base.Engine(1)]
+	for k := 1; k <= n; k++ {
+		c := d.chosen[base.Engine(k)]
+		if c == nil || len(c.columns) != 1 || c.guess.Unit != first.guess.Unit || !sameStates(c.guess.States, first.guess.States) {
+			return false
+		}
+		if d.rec.Columns[c.columns[0]].Name != strings.Replace(pattern, "*", strconv.Itoa(k), 1) {
+			return false
+		}
+	}
+	return true
+}
+
+// leftOver lists the columns that were not taken, so that nobody has to look
+// for them: one of them may be what a check needs.
+func (d *draft) leftOver() {
+	var names []string
+	for i, g := range d.rec.Guesses {
+		if g.Parameter == "" {
+			names = append(names, quote(d.rec.Columns[i].Name))
+		}
+	}
+	for _, s := range d.unused {
+		d.confirm("  ", "not taken: %s", s)
+	}
+	const most = 40
+	if len(names) > most {
+		names = append(names[:most], fmt.Sprintf("and %d more", len(names)-most))
+	}
+	if len(names) > 0 {
+		d.line("  # No guess for: %s", plain(strings.Join(names, ", ")))
+	}
+}
+
+// unitOf is the unit in which the draft writes limits of a parameter.
+func (d *draft) unitOf(p flightdata.Parameter) unit.Unit { return d.chosen[p].guess.Unit }

@@ -75,10 +75,7 @@ func Inspect(path string, profiles []*profile.Profile, opt Options) (ins *Inspec
 	defer func() { err = errors.Join(err, f.Close()) }()
 	ins = &Inspection{Path: path, Format: f.Format()}
 	prof, names := mapped(path, f.Columns(), profiles, opt)
-	times, err := ins.clock(f, names)
-	if err != nil {
-		return nil, err
-	}
+	times := ins.clock(f, names)
 	for from := 0; from < len(f.Columns()); from += chunk {
 		if err := ins.read(f, from, min(from+chunk, len(f.Columns())), times, names); err != nil {
 			return nil, err
@@ -112,37 +109,46 @@ func mapped(path string, columns []table.Column, profiles []*profile.Profile, op
 	return prof, out
 }
 
-// clock finds the time column: the profile's, else the first of the leading
-// columns that rises from row to row, read as seconds or as date and time.
-func (ins *Inspection) clock(f *table.File, names map[string]flightdata.Parameter) ([]int64, error) {
-	order := []int{}
+// timeForms are the ways in which a column may hold the time, in the order in
+// which they are tried.
+var timeForms = []profile.TimeForm{profile.TimeSeconds, profile.TimeRFC3339, profile.TimeISO8601, profile.TimeClock}
+
+// clock finds the time column: the profile's, else one that is named like a
+// time, else one of the leading ones, provided that it rises from row to row.
+func (ins *Inspection) clock(f *table.File, names map[string]flightdata.Parameter) []int64 {
+	var mapped, named, leading []int
 	for i, c := range f.Columns() {
-		if names[c.Name] == "time" {
-			order = append([]int{i}, order...)
-		} else if i < 5 {
-			order = append(order, i)
+		switch {
+		case names[c.Name] == "time":
+			mapped = append(mapped, i)
+		case guess.NamesTime(c.Name):
+			named = append(named, i)
+		case i < 5:
+			leading = append(leading, i)
 		}
 	}
-	for _, i := range order {
-		for _, as := range []table.As{table.Seconds, table.Timestamp} {
-			data, err := f.Read([]table.Want{{Column: i, As: as}})
+	for _, i := range slices.Concat(mapped, named, leading) {
+		forms := timeForms
+		if guess.NamesMilliseconds(f.Columns()[i].Name) {
+			forms = append([]profile.TimeForm{profile.TimeMilliseconds}, forms...)
+		}
+		for _, form := range forms {
+			data, err := f.Read([]table.Want{{Column: i, As: clockAs(form)}})
 			if err != nil {
-				return nil, err
+				// A binary column of another type is no clock. A file that is
+				// damaged says so again when all its columns are read.
+				continue
 			}
 			ins.Rows = data.Rows
 			c := &data.Columns[0]
 			if int64(c.Len()) == data.Rows && c.Len() > 1 && rising(c.Clock) {
-				ins.TimeColumn = f.Columns()[i].Name
-				ins.TimeForm = profile.TimeSeconds
-				if as == table.Timestamp {
-					ins.TimeForm = profile.TimeRFC3339
-				}
+				ins.TimeColumn, ins.TimeForm = f.Columns()[i].Name, form
 				ins.Duration = time.Duration(c.Clock[c.Len()-1] - c.Clock[0])
-				return c.Clock, nil
+				return c.Clock
 			}
 		}
 	}
-	return nil, nil
+	return nil
 }
 
 // rising says whether the clock goes up, repeats allowed.

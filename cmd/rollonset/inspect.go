@@ -1,9 +1,13 @@
 package main
 
 import (
+	"bytes"
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"math"
+	"os"
 	"strconv"
 	"strings"
 	"text/tabwriter"
@@ -16,13 +20,21 @@ import (
 )
 
 func newInspect() *cobra.Command {
-	profiles := ""
+	profiles, draft, to := "", false, ""
 	cmd := &cobra.Command{
 		Use:   "inspect RECORDING",
-		Short: "List what a recording holds: names, samples, rates, ranges, states",
+		Short: "List what a recording holds, guess what it means, draft a first profile",
 		Long: `inspect reads every column of a recording and lists its name, how many samples
-it has, how far they are apart, its range or its words. With --profiles it also
-says which parameter the fitting profile reads from it.
+it has, how far they are apart, its range or its words, and what it seems to be:
+the parameter, the unit, the reason, and whether that is sure, likely or perhaps
+so. A guess is for you to confirm; no recording is judged by one.
+
+With --profiles it also says which parameter the fitting profile reads from each
+column, and what each check of that profile would lack.
+
+With --draft it writes a first profile instead, to standard output or to the
+file named with --to. Every guess, and every limit to be filled in, is marked
+CONFIRM; the limits are values seen in this recording and no limits at all.
 
 ` + exitWords,
 		Args: exactly(1, "one recording"),
@@ -34,15 +46,47 @@ says which parameter the fitting profile reads from it.
 					return err
 				}
 			}
+			if to != "" && !draft {
+				return usagef("--to names the file for a draft: give --draft too")
+			}
 			ins, err := ingest.Inspect(args[0], list, ingest.Options{})
 			if err != nil {
 				return err
+			}
+			if draft {
+				return writeDraft(cmd, ins, to)
 			}
 			return printInspection(cmd.OutOrStdout(), ins)
 		},
 	}
 	cmd.Flags().StringVar(&profiles, "profiles", "", "folder with aircraft profiles, to name the parameters")
+	cmd.Flags().BoolVar(&draft, "draft", false, "write a first profile, for you to confirm line by line")
+	cmd.Flags().StringVar(&to, "to", "", "file to write the draft to, instead of standard output; it must not exist")
 	return cmd
+}
+
+// writeDraft writes the draft. A file that exists may hold somebody's work and
+// is left alone.
+func writeDraft(cmd *cobra.Command, ins *ingest.Inspection, to string) error {
+	text := ins.Draft()
+	if to == "" {
+		_, err := cmd.OutOrStdout().Write(text)
+		return err
+	}
+	f, err := os.OpenFile(to, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	if errors.Is(err, fs.ErrExist) {
+		return fmt.Errorf("%s: the file exists and may hold work of yours; name another one with --to", to)
+	}
+	if err != nil {
+		return fmt.Errorf("cannot write the draft: %w", err)
+	}
+	_, err = f.Write(text)
+	if err := errors.Join(err, f.Close()); err != nil {
+		return fmt.Errorf("cannot write the draft: %w", err)
+	}
+	_, err = fmt.Fprintf(cmd.ErrOrStderr(), "rollonset: wrote %s; %d places are marked CONFIRM, then check it with `rollonset profile check %s`\n",
+		to, bytes.Count(text, []byte("CONFIRM")), to)
+	return err
 }
 
 func printInspection(w io.Writer, ins *ingest.Inspection) error {
@@ -55,16 +99,55 @@ func printInspection(w io.Writer, ins *ingest.Inspection) error {
 	}
 	b.WriteString("\n")
 	tw := tabwriter.NewWriter(b, 2, 0, 2, ' ', 0)
-	fmt.Fprintln(tw, "name\tunit\tsamples\tevery\tlongest gap\trange or states\tparameter")
+	mapped := ""
+	if ins.Profile != "" {
+		mapped = "by " + ins.Profile
+	}
+	fmt.Fprintf(tw, "name\tunit\tsamples\tevery\tlongest gap\trange or states\t%s\tseems to be\n", mapped)
 	for _, c := range ins.Columns {
-		fmt.Fprintf(tw, "%s\t%s\t%d\t%s\t%s\t%s\t%s\n", c.Name, c.Unit, c.Samples, every(c.Period), every(c.Gap), holds(c), c.Parameter)
+		fmt.Fprintf(tw, "%s\t%s\t%d\t%s\t%s\t%s\t%s\t%s\n", c.Name, c.Unit, c.Samples, every(c.Period), every(c.Gap), holds(c), c.Parameter, c.Guess)
 	}
 	_ = tw.Flush() // a strings.Builder does not fail
+	printReasons(b, ins)
+	printLacks(b, ins)
 	for _, n := range ins.Notes {
 		fmt.Fprintf(b, "note: %s\n", n)
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+// printReasons lists why each column seems to be what it seems to be.
+func printReasons(b *strings.Builder, ins *ingest.Inspection) {
+	b.WriteString("\nWhy, as far as one recording can tell:\n")
+	for _, c := range ins.Columns {
+		if c.Guess.Parameter == "" {
+			continue
+		}
+		fmt.Fprintf(b, "  %s: %s\n    because %s\n", c.Name, c.Guess, c.Guess.Reason)
+		for _, r := range c.Guess.States {
+			fmt.Fprintf(b, "    %s: %s\n", r.State, strings.Join(r.Cells, ", "))
+		}
+	}
+}
+
+// printLacks says what each check of the fitting profile would lack.
+func printLacks(b *strings.Builder, ins *ingest.Inspection) {
+	if ins.Profile == "" {
+		return
+	}
+	if len(ins.Lacks) == 0 {
+		fmt.Fprintf(b, "\nEvery check of profile %s finds what it reads.\n", ins.Profile)
+		return
+	}
+	fmt.Fprintf(b, "\nWhat the checks of profile %s would lack:\n", ins.Profile)
+	for _, l := range ins.Lacks {
+		names := make([]string, len(l.Missing))
+		for i, p := range l.Missing {
+			names[i] = string(p)
+		}
+		fmt.Fprintf(b, "  %s: %s\n", l.Check, strings.Join(names, ", "))
+	}
 }
 
 func every(d time.Duration) string {

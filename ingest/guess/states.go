@@ -198,7 +198,9 @@ func (t *table) fill(i int, def flightdata.Definition, cells map[string][]string
 	g := &t.guesses[i]
 	for k, state := range def.States {
 		c := cells[state]
-		if len(c) == 0 && (state == "transit" || len(def.States) == 3 && k == 2) {
+		// Of three states the middle one need not be mapped, nor the last one
+		// while there are two others.
+		if len(c) == 0 && len(def.States) == 3 && (k == 1 || k == 2 && len(g.States) == 2) {
 			continue
 		}
 		if len(c) == 0 {

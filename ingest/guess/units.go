@@ -76,7 +76,7 @@ func (t *table) stated(i int, def flightdata.Definition) (unit.Unit, string) {
 func (t *table) likeliest(i int, def flightdata.Definition, can []unit.Unit) {
 	g, c := &t.guesses[i], &t.columns[i]
 	most := max(math.Abs(c.Lo), math.Abs(c.Hi))
-	pick, why := can[0].Symbol, "the usual unit"
+	pick, why := can[0].Symbol, usual
 	switch def.Dims[0] {
 	case unit.Speed:
 		pick, why = t.againstAirspeed(i)
@@ -102,6 +102,9 @@ func (t *table) likeliest(i int, def flightdata.Definition, can []unit.Unit) {
 	case unit.Length:
 		pick, why = t.againstAltitude(i)
 	case unit.Angle:
+		if len(def.Dims) > 1 && most > 90 && most < 110 {
+			pick, why = "%", "a lever that goes to "+short(most)+" is likely one in percent"
+		}
 		if def.Circular && most < 6.3 && t.columns[i].Samples > 100 {
 			pick, why = "rad", "it stays within 6.3"
 		}
@@ -112,7 +115,8 @@ func (t *table) likeliest(i int, def flightdata.Definition, can []unit.Unit) {
 	}
 	g.Unit = u
 	g.add("the unit %s is guessed: %s", orNone(u), why)
-	if def.Dims[0] == unit.Mass || def.Dims[0] == unit.Trim {
+	// Two units of the same size, or two scales for one lever.
+	if def.Dims[0] == unit.Mass || len(def.Dims) > 1 || def.Dims[0] == unit.Speed && why == usual {
 		g.Certainty = Perhaps
 	}
 }
@@ -146,13 +150,18 @@ func (t *table) againstAirspeed(i int) (string, string) {
 		}{{"kt", 1}, {"m/s", 1852. / 3600}, {"km/h", 1.852}} {
 			// The other one is taken for knots unless it states something else.
 			in := u.factor / inKnots(g.Unit)
-			if r := mine / other / in; r > 0.8 && r < 1.25 {
+			// The peaks must say the same, or the one of the two was dead.
+			peak := t.columns[i].Hi / t.columns[k].Hi / in
+			if r := mine / other / in; r > 0.75 && r < 1.33 && peak > 0.65 && peak < 1.8 {
 				return u.symbol, "it changes " + short(mine/other) + " times as fast as " + string(g.Parameter)
 			}
 		}
 	}
-	return "kt", "the usual unit"
+	return "kt", usual
 }
+
+// usual is the reason of a guess that nothing but habit speaks for.
+const usual = "the usual unit"
 
 // inKnots is how many of a unit of speed make a knot; 1 for no unit yet.
 func inKnots(u unit.Unit) float64 {
@@ -163,12 +172,22 @@ func inKnots(u unit.Unit) float64 {
 	return conv.Factor
 }
 
-// againstAltitude tells feet from metres by a height with a stated unit.
+// againstAltitude tells feet from metres by how fast the other height changes,
+// which is taken for feet.
 func (t *table) againstAltitude(i int) (string, string) {
-	if t.guesses[i].Parameter == flightdata.RadioHeight && t.columns[i].Hi > 700 && t.columns[i].Hi < 1000 {
-		return "m", "a scale that ends at " + short(t.columns[i].Hi) + " is one of 2500 ft in metres"
+	k := t.find(flightdata.PressureAltitude)
+	if k < 0 || k == i {
+		return "ft", usual
 	}
-	return "ft", "the usual unit"
+	mine, other := t.steepest(i), t.steepest(k)
+	switch r := mine / other; {
+	case !(mine > 0) || !(other > 0):
+	case r > 0.25 && r < 0.37:
+		return "m", "it changes " + short(r) + " times as fast as pressure_altitude"
+	case r > 0.7 && r < 1.4:
+		return "ft", "it changes as fast as pressure_altitude"
+	}
+	return "ft", usual
 }
 
 // steepest is the fastest rise of a column over some 12 seconds, per second,

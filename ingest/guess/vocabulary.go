@@ -40,6 +40,8 @@ var terms = []term{
 	{flightdata.ThrustLever, []string{"throttle"}, "rate auto", true},
 	{flightdata.ThrustReverser, []string{"reverser rev reversers"}, "lever handle", false},
 	{flightdata.ThrustReverser, []string{"thrust", "reverse"}, "lever handle", false},
+	// A nose gear leaves the ground at the rotation and comes back last.
+	{flightdata.AirGround, []string{"wow squat weight", "nose nlg"}, "", true},
 	{flightdata.AirGround, []string{"wow squat airground onground inair airgnd"}, "", false},
 	{flightdata.AirGround, []string{"air", "ground gnd"}, "speed spd temp", false},
 	{flightdata.AirGround, []string{"on", "ground gnd"}, "speed", false},

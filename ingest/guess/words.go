@@ -112,3 +112,16 @@ func (n name) parameter(def flightdata.Definition) flightdata.Parameter {
 	}
 	return def.Name
 }
+
+// timely are the words for time.
+var timely = []string{"time", "utc", "gmt", "clock", "elapsed", "timestamp", "datetime", "t"}
+
+// NamesTime says whether a recorded name is one for the time.
+func NamesTime(recorded string) bool {
+	return slices.ContainsFunc(split(recorded), func(w string) bool { return slices.Contains(timely, w) })
+}
+
+// NamesMilliseconds says whether a recorded name states milliseconds.
+func NamesMilliseconds(recorded string) bool {
+	return slices.ContainsFunc(split(recorded), func(w string) bool { return w == "ms" || w == "msec" || w == "millis" })
+}

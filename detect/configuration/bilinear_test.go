@@ -32,8 +32,15 @@ var (
 
 func TestBilinearGrid(t *testing.T) {
 	for _, c := range []struct{ y, x, want float64 }{
-		{0, 0, 1}, {5, 10, 3}, {2.5, 5, 1.875}, {7.5, 15, 4.4375}, {10, 30, 9.25}, {15, 40, 15}, {3, 33, 7.59},
-		{-1, 5, 1.5}, {16, 45, 15}, // outside: the nearest edge
+		{0, 0, 1},
+		{5, 10, 3},
+		{2.5, 5, 1.875},
+		{7.5, 15, 4.4375},
+		{10, 30, 9.25},
+		{15, 40, 15},
+		{3, 33, 7.59},
+		{-1, 5, 1.5},
+		{16, 45, 15}, // outside: the nearest edge
 	} {
 		if got := bilinear(gridX, gridY, gridZ, c.x, c.y); math.Abs(got-c.want) > 1e-12 {
 			t.Errorf("x %g, y %g: %g, want %g", c.x, c.y, got, c.want)

@@ -172,20 +172,25 @@ func (f *finder) stop(c candidate) span.Moment {
 }
 
 // standsAt draws the line through the last two moving samples to zero; it
-// cannot be later than the sample that stands.
+// cannot be much later than the sample that stands.
 func (f *finder) standsAt(a, b, p flightdata.Point) span.Moment {
 	if b.At == 0 && b.Value == 0 {
 		return span.Within(p.At, p.At.Add(-f.speed.Period), p.At)
 	}
 	// The recorded speed lags and its last knots are noise: half a second.
 	slack := max(f.speed.Period*3/5, 600*time.Millisecond)
-	at := p.At
+	at, late := p.At, p.At.Add(f.speed.Period)
 	if slope := (b.Value - a.Value) / b.At.Sub(a.At).Seconds(); a.Value >= stoppedBelow && slope < 0 { // a is zero when it was the only one
-		at = b.At.Add(time.Duration(-b.Value / slope * 1e9))
+		at = b.At.Add(time.Duration(min(-b.Value/slope*1e9, float64(time.Hour))))
+		// A gentle stop is still rolling there, on the same line.
+		late = max(late, p.At.Add(time.Duration(min(-p.Value/slope*1e9, float64(longestCreep)))))
 	}
-	at = min(max(at, b.At), p.At.Add(f.speed.Period))
+	at = min(max(at, b.At), late)
 	return span.Within(at, b.At.Add(-slack), p.At.Add(slack))
 }
+
+// longestCreep bounds how long the last knots before a stop can take.
+const longestCreep = 3 * time.Second
 
 // thrustCut is the start of the final reduction: of the lever where it is
 // recorded, else of the arming measure; narrowed by the acceleration, which is

@@ -116,7 +116,8 @@ func stateRank(state string) int {
 }
 
 func stateCell(f archive.FindingSummary) cell {
-	c := cell{Text: f.State, Strong: f.State != within}
+	// The words of a verdict stay together in a narrow column.
+	c := cell{Text: strings.ReplaceAll(f.State, " ", "\u00a0"), Strong: f.State != within}
 	if f.InRoll {
 		c.Lines = append(c.Lines, "within limits at the onset, out in the roll")
 	} else if f.AtOnset != "" && f.AtOnset != f.State {

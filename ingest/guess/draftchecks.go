@@ -119,9 +119,25 @@ func (d *draft) checks() {
 		}
 	}
 	if d.b.Len() == before {
-		d.confirm("  ", "nothing that a takeoff configuration is made of was found: write the first check")
+		d.nothing()
 	}
 	d.line("")
+}
+
+// nothing stands in for the first check: a profile needs one. It asks for what
+// every takeoff does, so that it says nothing until a person replaces it.
+func (d *draft) nothing() {
+	for _, p := range []flightdata.Parameter{flightdata.GroundSpeed, flightdata.Airspeed} {
+		if d.chosen[p] == nil {
+			continue
+		}
+		d.confirm("  ", "PLACEHOLDER: nothing that a takeoff configuration is made of was found; replace this check, it says nothing")
+		d.line("  - name: placeholder")
+		d.line("    title: speed below any that a takeoff reaches")
+		d.line("    range: {parameter: %s, max: 300 kt}", p)
+		return
+	}
+	d.confirm("  ", "nothing that a takeoff configuration is made of was found: write the first check")
 }
 
 // called is the name of a check, with the side of its parameter.

@@ -26,19 +26,17 @@ func (t *table) states() {
 			continue
 		}
 		if !t.byWords(i, def) {
-			t.byNumbers(i, def)
+			t.bySense(i, def)
 		}
 	}
 }
 
-// byWords reads cells that are words. It says whether they are.
+// byWords reads cells that are words. It says whether it understood any.
 func (t *table) byWords(i int, def flightdata.Definition) bool {
 	g, c := &t.guesses[i], &t.columns[i]
 	cells := map[string][]string{}
+	var strange []string
 	for _, w := range c.Words {
-		if isNumber(w) {
-			return false
-		}
 		at := slices.IndexFunc(def.States, func(state string) bool {
 			return slices.Contains(strings.Fields(saying[state]), strings.ToLower(strings.TrimSpace(w)))
 		})
@@ -48,9 +46,15 @@ func (t *table) byWords(i int, def flightdata.Definition) bool {
 		case def.Name == flightdata.Autobrake:
 			cells["other"] = append(cells["other"], w)
 		default:
-			g.add("%q is not understood", w)
-			g.Certainty = Perhaps
+			strange = append(strange, w)
 		}
+	}
+	if len(cells) == 0 || slices.ContainsFunc(c.Words, isNumber) {
+		return false
+	}
+	for _, w := range strange {
+		g.add("%q is not understood", w)
+		g.Certainty = Perhaps
 	}
 	g.add("its cells say %s", strings.Join(c.Words, " "))
 	if g.Certainty == Likely {
@@ -60,14 +64,17 @@ func (t *table) byWords(i int, def flightdata.Definition) bool {
 	return true
 }
 
-// byNumbers reads cells that are 0, 1, 2: by what the name says, else by what
-// the aeroplane did meanwhile, else as the first states of the parameter.
-func (t *table) byNumbers(i int, def flightdata.Definition) {
+// bySense reads cells that say nothing by themselves, such as 0 and 1: by what
+// the name says, else by what the aeroplane did meanwhile, else as the first
+// states of the parameter.
+func (t *table) bySense(i int, def flightdata.Definition) {
 	g, c := &t.guesses[i], &t.columns[i]
 	words := slices.Clone(c.Words)
 	slices.Sort(words)
 	if len(words) == 1 { // the other one has not been seen
-		words = []string{"0", "1"}
+		if isNumber(words[0]) {
+			words = []string{"0", "1"}
+		}
 		g.Certainty = Perhaps
 		g.add("it never changes")
 	}

@@ -3,6 +3,7 @@ package guess
 import (
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"rollonset/ingest/flightdata"
@@ -153,7 +154,7 @@ func (t *table) againstAirspeed(i int) (string, string) {
 			// The peaks must say the same, or the one of the two was dead.
 			peak := t.columns[i].Hi / t.columns[k].Hi / in
 			if r := mine / other / in; r > 0.75 && r < 1.33 && peak > 0.65 && peak < 1.8 {
-				return u.symbol, "it changes " + short(mine/other) + " times as fast as " + string(g.Parameter)
+				return u.symbol, "it changes " + times(mine/other) + " as " + string(g.Parameter)
 			}
 		}
 	}
@@ -183,7 +184,7 @@ func (t *table) againstAltitude(i int) (string, string) {
 	switch r := mine / other; {
 	case !(mine > 0) || !(other > 0):
 	case r > 0.25 && r < 0.37:
-		return "m", "it changes " + short(r) + " times as fast as pressure_altitude"
+		return "m", "it changes " + times(r) + " as pressure_altitude"
 	case r > 0.7 && r < 1.4:
 		return "ft", "it changes as fast as pressure_altitude"
 	}
@@ -209,6 +210,14 @@ func (t *table) steepest(i int) float64 {
 	}
 	slices.Sort(rises)
 	return rises[len(rises)-1-min(len(rises)/100, 3)]
+}
+
+// times says a ratio in words.
+func times(r float64) string {
+	if r > 0.95 && r < 1.05 {
+		return "as fast"
+	}
+	return strconv.FormatFloat(r, 'f', 2, 64) + " times as fast"
 }
 
 func orNone(u unit.Unit) string {

@@ -130,7 +130,7 @@ func (a *arrowFile) read(cols []*column, d *Data) error {
 		if wrong := a.wrong[c.want.Column]; wrong != "" {
 			return wrap(a.f.path, "column "+c.name, &fault{cause: wrong, remedy: "export it as a flat column of numbers or text"}, "")
 		}
-		if err := a.cells[c.want.Column].gives(c.want.As); err != nil {
+		if err := a.cells[c.want.Column].givesTo(c); err != nil {
 			return wrap(a.f.path, "column "+c.name, err, "")
 		}
 	}
@@ -148,7 +148,14 @@ func (a *arrowFile) read(cols []*column, d *Data) error {
 			if int64(arr.Len()) != rec.NumRows() {
 				return a.fail(d, &fault{cause: fmt.Sprintf("column %s has %d cells in a batch of %d rows", c.name, arr.Len(), rec.NumRows()), remedy: transferAgain})
 			}
-			a.cells[c.want.Column].add(c, arr, d.Rows)
+			k := &a.cells[c.want.Column]
+			if c.pick != nil {
+				k.route(c, arr, d.Rows)
+			} else if !k.list {
+				k.add(c, arr, d.Rows)
+			} else if err := k.addLists(c, arr, d.Rows); err != nil {
+				return wrap(a.f.path, "column "+c.name, err, transferAgain)
+			}
 		}
 		d.Rows += rec.NumRows()
 		if err := a.f.bounded(cols, d.Rows); err != nil {
@@ -204,8 +211,13 @@ func cellsOf(t arrow.DataType) (c cells, wrong string) {
 		if c, wrong = cellsOf(t.ValueType); wrong == "" && c.kind != textCells {
 			wrong = "its dictionary holds no text but " + t.ValueType.String()
 		}
+	case *arrow.ListType:
+		return listOf(t.Elem())
+	case *arrow.LargeListType:
+		return listOf(t.Elem())
+	case *arrow.FixedSizeListType:
+		return listOf(t.Elem())
 	default:
-		// One seam for lists of samples in a cell: they would be read from here.
 		wrong = "the type " + t.String() + " cannot be read"
 	}
 	return c, wrong

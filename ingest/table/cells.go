@@ -28,6 +28,15 @@ type cells struct {
 	scale    int   // of decimalCells
 	tick     int64 // of timeCells, dateCells and clockCells, in nanoseconds
 	zoneless bool  // of timeCells: written without a zone, taken as UTC
+	list     bool  // each cell is a list of such
+}
+
+// givesTo refuses what cannot come into the column.
+func (k *cells) givesTo(c *column) error {
+	if k.list && (c.pick != nil || c.want.As != Number && c.want.As != State && c.want.As != Whole) {
+		return &fault{cause: fmt.Sprintf("the cells are lists, but one %s in each row is wanted", c.want.As), remedy: "name a column without lists"}
+	}
+	return k.gives(c.want.As)
 }
 
 // gives refuses what such cells can never be.

@@ -29,6 +29,14 @@ type column struct {
 	comma    bool  // the decimal mark of text is a comma
 	latin1   bool  // text is ISO 8859-1
 	pointed  []byte
+
+	// pick finds the column that gets the cell of a row, of a long file; nil
+	// when this column keeps its cells itself.
+	pick func(row int64) *column
+
+	list     bool // the cells are lists
+	listFrom int  // the first slot of the latest list
+	elements int  // so many it has, as yet
 	zoneless bool // timestamps without a zone were met
 }
 
@@ -57,6 +65,9 @@ func (c *column) at(row int64) {
 		c.writeRows()
 	}
 	c.out.Rows = append(c.out.Rows, int32(row))
+	if c.list {
+		c.out.Slots = append(c.out.Slots, Slot{Index: uint16(c.elements - 1)})
+	}
 }
 
 // writeRows gives every sample so far its row: until now all rows had one.
@@ -360,6 +371,7 @@ func (c *column) finish(d *Data) {
 	if !c.sparse && int64(c.out.Len()) < d.Rows {
 		c.writeRows()
 	}
+	c.endList()
 	for i := range c.out.BadFirst {
 		c.out.BadFirst[i].Row = d.Line(c.out.BadFirst[i].Row)
 	}

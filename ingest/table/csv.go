@@ -136,10 +136,16 @@ func (c *csvFile) read(cols []*column, d *Data) error {
 	defer c.stop()
 	d.lines = append(d.lines, lineShift{0, c.shift})
 	d.Notes = append(d.Notes, c.notes...)
+	if c.f.route != nil {
+		cols = c.f.route.outs
+	}
 	for _, col := range cols {
 		col.comma, col.latin1 = c.dialect.Decimal == ',', c.dialect.Latin1
 	}
-	fast := newFastScan(c.dialect, cols, len(c.f.columns))
+	var fast *fastScan // none for a long file, whose rows have few cells
+	if c.f.route == nil {
+		fast = newFastScan(c.dialect, cols, len(c.f.columns))
+	}
 	for reserved := false; ; {
 		n := c.w.lines()
 		if n == 0 {
@@ -164,7 +170,7 @@ func (c *csvFile) read(cols []*column, d *Data) error {
 			reserve(cols, float64(c.f.size-c.raw.bytes)/float64(c.raw.bytes))
 		}
 	}
-	if err := c.lastLine(fast.steps, d); err != nil {
+	if err := c.lastLine(fast.wanted(), d); err != nil {
 		return err
 	}
 	if c.blank > 0 {
@@ -200,7 +206,7 @@ func (c *csvFile) block(fast *fastScan, cols []*column, n int, d *Data) error {
 	if bytes.IndexByte(text, 0) >= 0 {
 		return c.nul(text)
 	}
-	if bytes.IndexByte(text, '"') < 0 {
+	if fast != nil && bytes.IndexByte(text, '"') < 0 {
 		c.mark(cols)
 		if rows, ok := fast.block(c.w.buf[c.w.pos:c.w.end+slack], n, c.rows); ok {
 			c.rows += rows
@@ -211,7 +217,7 @@ func (c *csvFile) block(fast *fastScan, cols []*column, n int, d *Data) error {
 			col.back(c.marks[i])
 		}
 	}
-	return c.careful(fast.steps, n, d)
+	return c.careful(fast.wanted(), n, d)
 }
 
 // careful reads records until n bytes of the window are consumed. The last
@@ -260,6 +266,9 @@ func (c *csvFile) row(steps []step, text []byte, d *Data) error {
 			Cause:  fmt.Sprintf("the row has %d columns, the header has %d", len(cells), fields),
 			Remedy: "the file is damaged or was exported wrongly; " + transferAgain,
 		}
+	}
+	if c.f.route != nil {
+		c.f.route.cells(c.rows, &c.split, &c.dialect)
 	}
 	for i := range steps {
 		st := &steps[i]

@@ -64,7 +64,7 @@ func (d *Data) Line(row int64) int64 {
 // its As is set, the others are nil.
 type ColumnData struct {
 	// Rows is the data row of each sample, from 0, in rising order; nil when
-	// every row of the file has a sample. A column without any sample in a file
+	// every row of the file has one sample. A column without any sample in a file
 	// with rows has an empty slice that is not nil.
 	Rows []int32
 	// Numbers of a column wanted as Number or Whole. NaN stands for a bad cell and for
@@ -83,11 +83,18 @@ type ColumnData struct {
 	// text is converted exactly and, past the ninth decimal, rounded to the
 	// nearest; floats are rounded to the nearest. A bad cell gives no sample.
 	Clock []int64
+	// Slots says, for cells that are lists, which of the samples in its row each
+	// sample is; nil when a cell holds one. Rows is set then, and repeats.
+	Slots []Slot
 	// Bad counts the cells that hold text that is not what was wanted.
 	Bad int
 	// BadFirst are the first few of them.
 	BadFirst []BadCell
 }
+
+// A Slot is the place of a sample in the list of its cell: the Index-th, from
+// 0, Of so many. An element without a sample has its place too.
+type Slot struct{ Index, Of uint16 }
 
 // Len is the number of samples.
 func (c *ColumnData) Len() int { return max(len(c.Numbers), len(c.States), len(c.Clock)) }

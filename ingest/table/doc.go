@@ -19,6 +19,12 @@
 // any case, a null, or one of Options.NoSample. Bad: text that is not what the
 // Want asks for; it is counted, and the first few are kept with their row.
 //
+// # Lists and long files
+//
+// A cell of Parquet or Arrow may be a list of samples; ColumnData.Slots says
+// which of its row each one is. ReadLong reads files in which each row is one
+// sample of one parameter and keeps the names that are asked for.
+//
 // # CSV as it is exported
 //
 // Cells are separated by commas, semicolons or tabs; numbers have a decimal

@@ -23,6 +23,9 @@ type leaf struct {
 	cells
 	physical format.Type
 	optional bool
+	// maxDef is the definition level of a value that is there, and
+	// optionalElement 1 when an element of a list may be null.
+	maxDef, optionalElement byte
 	// problem says why the column cannot be read, "" when it can. A column that
 	// nobody wants may have one.
 	problem string
@@ -54,7 +57,7 @@ func openParquet(f *File) (*parquetFile, error) {
 		return nil, &Error{File: f.path, Place: "footer", Cause: "the file has no schema", Remedy: transferAgain}
 	}
 	for rest, root := elements[1:], int(elements[0].NumChildren.V); root > 0 && len(rest) > 0; root-- {
-		rest = p.walk(rest, nil, false)
+		rest = p.walk(rest, nil, nest{single: true})
 	}
 	if len(p.leaves) > f.limits.Columns {
 		return nil, &Error{File: f.path, Place: "footer", Cause: fmt.Sprintf("the file has %d columns, the limit is %d", len(p.leaves), f.limits.Columns), Remedy: raiseLimit}
@@ -62,28 +65,52 @@ func openParquet(f *File) (*parquetFile, error) {
 	return p, nil
 }
 
+// A nest is what lies around a field of the schema.
+type nest struct {
+	depth    int  // groups around it
+	single   bool // none of them has another field
+	optional int  // so many of them, with itself, may be missing
+	repeated int  // and so many repeat
+}
+
 // walk takes one field of the schema, with all below it, off the front of the
 // elements, which lie in depth-first order, and returns the others. The
 // leaves come in the order of the column chunks.
-func (p *parquetFile) walk(elements []format.SchemaElement, path []string, nested bool) []format.SchemaElement {
+func (p *parquetFile) walk(elements []format.SchemaElement, path []string, in nest) []format.SchemaElement {
 	e := elements[0]
 	rest := elements[1:]
 	path = append(path[:len(path):len(path)], e.Name)
-	repeated := e.RepetitionType.Valid && e.RepetitionType.V == format.Repeated
+	optional := e.RepetitionType.Valid && e.RepetitionType.V == format.Optional
+	if optional {
+		in.optional++
+	}
+	if e.RepetitionType.Valid && e.RepetitionType.V == format.Repeated {
+		in.repeated++
+	}
 	if children := int(e.NumChildren.V); children > 0 {
+		in.depth++
+		in.single = in.single && children == 1
 		for ; children > 0 && len(rest) > 0; children-- {
-			rest = p.walk(rest, path, true)
+			rest = p.walk(rest, path, in)
 		}
 		return rest
 	}
 	l := describe(&e)
-	l.optional = e.RepetitionType.Valid && e.RepetitionType.V == format.Optional
-	// One seam for lists of samples in a cell: they would be read from here.
-	if nested || repeated {
-		l.problem = "its cells are lists or records of several values, which cannot be read yet"
+	l.optional = optional
+	name := strings.Join(path, ".")
+	switch {
+	case in.repeated == 1 && in.single && (l.kind == floatCells || l.kind == intCells || l.kind == boolCells || l.kind == textCells):
+		// A list, in any of the ways in which it is written: the samples of a row.
+		l.list, name = true, path[0]
+		l.maxDef = byte(in.optional + in.repeated)
+		if optional {
+			l.optionalElement = 1
+		}
+	case in.repeated > 0 || in.depth > 0:
+		l.problem = "its cells are lists or records of several values, which cannot be read"
 	}
 	p.leaves = append(p.leaves, l)
-	p.f.columns = append(p.f.columns, Column{Name: strings.Join(path, "."), Type: typeName(&e)})
+	p.f.columns = append(p.f.columns, Column{Name: name, Type: typeName(&e)})
 	return rest
 }
 
@@ -214,7 +241,7 @@ func (p *parquetFile) readable(c *column) error {
 	if l.problem != "" {
 		return p.fail(c, &fault{cause: l.problem, remedy: "export it as a flat column of numbers or text"})
 	}
-	if err := l.gives(c.want.As); err != nil {
+	if err := l.givesTo(c); err != nil {
 		return p.fail(c, err)
 	}
 	for _, rg := range p.pf.Metadata().RowGroups {

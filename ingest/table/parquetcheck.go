@@ -32,6 +32,12 @@ func (p *parquetFile) checkPages(group, column int, rows int64, expanded *int64)
 		return &fault{cause: "the column lies outside the file", remedy: transferAgain}
 	}
 	var values int64
+	// A list has more values than rows; the number of samples is limited.
+	list := p.leaves[column].list
+	most := rows
+	if list {
+		most = p.f.limits.Samples
+	}
 	for pos < end {
 		h, n, err := p.pageHeader(pos, end)
 		if err != nil {
@@ -46,7 +52,7 @@ func (p *parquetFile) checkPages(group, column int, rows int64, expanded *int64)
 			return &fault{cause: fmt.Sprintf("the page before byte %d has impossible sizes", pos), remedy: transferAgain}
 		case page.expanded > p.f.limits.PageBytes:
 			return &fault{cause: fmt.Sprintf("a page expands to %d bytes, the limit is %d", page.expanded, p.f.limits.PageBytes), remedy: raiseLimit}
-		case page.values > rows:
+		case page.values > most:
 			return &fault{cause: fmt.Sprintf("a page claims %d values, its row group has %d rows", page.values, rows), remedy: transferAgain}
 		}
 		if *expanded += page.expanded; *expanded > p.f.limits.Decompressed {
@@ -60,7 +66,7 @@ func (p *parquetFile) checkPages(group, column int, rows int64, expanded *int64)
 			values += page.values
 		}
 	}
-	if values != rows {
+	if values != rows && !list {
 		return &fault{cause: fmt.Sprintf("the pages hold %d values, the row group has %d rows", values, rows), remedy: transferAgain}
 	}
 	return nil

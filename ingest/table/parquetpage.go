@@ -16,6 +16,10 @@ func (p *parquetFile) chunk(cc parquet.ColumnChunk, c *column, base, rows int64)
 	pages := cc.Pages()
 	defer pages.Close()
 	at := base
+	list := p.leaves[c.want.Column].list
+	if list {
+		at-- // of the list that runs on
+	}
 	for {
 		page, err := pages.ReadPage()
 		if err == io.EOF {
@@ -24,11 +28,19 @@ func (p *parquetFile) chunk(cc parquet.ColumnChunk, c *column, base, rows int64)
 		if err != nil {
 			return err
 		}
-		at, err = p.page(page, c, at, base+rows)
+		if list {
+			at, err = p.listPage(page, c, at, base+rows)
+		} else {
+			at, err = p.page(page, c, at, base+rows)
+		}
 		parquet.Release(page)
 		if err != nil {
 			return err
 		}
+	}
+	if list {
+		c.endList()
+		at++
 	}
 	if at != base+rows {
 		return &fault{cause: fmt.Sprintf("the pages hold %d rows, the row group has %d", at-base, rows), remedy: transferAgain}
@@ -44,29 +56,11 @@ func (p *parquetFile) page(page parquet.Page, c *column, at, end int64) (int64, 
 	if n > end-at {
 		return at, &fault{cause: "the pages hold more rows than the row group", remedy: transferAgain}
 	}
-	var ids []int32
-	data := page.Data()
-	dict := page.Dictionary()
-	if dict != nil {
-		if data.Kind() != encoding.Int32 {
-			return at, &fault{cause: "a page with a dictionary holds no words of it", remedy: transferAgain}
-		}
-		ids = data.Int32()
-		data = dict.Page().Data()
-	}
-	values, err := valuesOf(&data, l)
+	s, err := p.pageSamples(page, l, c)
 	if err != nil {
 		return at, err
 	}
-	present := int64(values.n)
-	if dict != nil {
-		present = int64(len(ids))
-		for _, id := range ids {
-			if id < 0 || int(id) >= values.n {
-				return at, &fault{cause: fmt.Sprintf("a cell points at word %d of a dictionary of %d", id, values.n), remedy: transferAgain}
-			}
-		}
-	}
+	present := int64(s.present)
 	levels := page.DefinitionLevels()
 	if len(levels) == 0 {
 		if present < n {
@@ -75,12 +69,11 @@ func (p *parquetFile) page(page parquet.Page, c *column, at, end int64) (int64, 
 	} else if int64(len(levels)) != n {
 		return at, &fault{cause: fmt.Sprintf("a page of %d values has %d definition levels", n, len(levels)), remedy: transferAgain}
 	}
-	if n > 0 {
+	if n > 0 && c.pick == nil {
 		// The other pages of the group will be about as full as this one. The
 		// rows of the group were held against its page headers before.
 		c.reserve(int(min(min(present, n)*(end-at)/n, p.f.limits.Samples)))
 	}
-	s := samples{l: l, c: c, v: values, ids: ids, present: int(present)}
 	if !s.add(levels, at, n) {
 		return at, &fault{cause: "a page has fewer values than its definition levels say", remedy: transferAgain}
 	}
@@ -173,31 +166,37 @@ func (s *samples) add(levels []byte, at, n int64) bool {
 
 // one adds the k-th value of the page.
 func (s *samples) one(row int64, k int) {
+	c := s.c
+	if c.pick != nil {
+		if c = c.pick(row); c == nil {
+			return // nobody wants this row of a long file
+		}
+	}
 	if s.ids != nil {
 		k = int(s.ids[k])
 	}
 	v := &s.v
 	switch {
 	case v.double != nil:
-		if x := v.double[k]; s.c.want.As == Number && x-x == 0 {
-			s.c.number(row, x) // finite, which is nearly all there is
+		if x := v.double[k]; c.want.As == Number && x-x == 0 {
+			c.number(row, x) // finite, which is nearly all there is
 		} else {
-			s.l.float(s.c, row, x)
+			s.l.float(c, row, x)
 		}
 	case v.single != nil:
-		s.l.float(s.c, row, float64(v.single[k]))
+		s.l.float(c, row, float64(v.single[k]))
 	case v.int32s != nil:
 		x := int64(v.int32s[k])
 		if s.l.unsigned {
 			x = int64(uint32(x))
 		}
-		s.l.integer(s.c, row, x)
+		s.l.integer(c, row, x)
 	case v.int64s != nil:
-		s.l.integer(s.c, row, v.int64s[k])
+		s.l.integer(c, row, v.int64s[k])
 	case v.bits != nil:
-		s.l.boolean(s.c, row, v.bits[k>>3]>>(k&7)&1 == 1)
+		s.l.boolean(c, row, v.bits[k>>3]>>(k&7)&1 == 1)
 	default:
 		// Fixed-width sources pad their words with spaces, so text is trimmed.
-		s.c.text(row, v.text[v.offsets[k]:v.offsets[k+1]], false)
+		c.text(row, v.text[v.offsets[k]:v.offsets[k+1]], false)
 	}
 }

@@ -55,6 +55,14 @@ func newFastScan(d Dialect, cols []*column, fields int) *fastScan {
 	return f
 }
 
+// wanted are the steps; none of a nil scan.
+func (f *fastScan) wanted() []step {
+	if f == nil {
+		return nil
+	}
+	return f.steps
+}
+
 // block reads the n bytes of whole lines at the start of b, which reaches
 // slack bytes further. It returns how many rows they hold, or false when the
 // block is not plain; then samples of it may have been added already.

@@ -59,6 +59,7 @@ type File struct {
 	columns []Column
 	meta    map[string]string
 	body    body
+	route   *router // while a long file is read
 
 	digested    bool
 	digest      string
@@ -164,6 +165,14 @@ func (f *File) bounded(cols []*column, rows int64) error {
 	var samples int64
 	for _, c := range cols {
 		samples += int64(c.out.Len())
+	}
+	if f.route != nil {
+		for _, c := range f.route.outs {
+			samples += int64(c.out.Len())
+		}
+		if err := f.route.flush(rows); err != nil {
+			return wrap(f.path, "", err, "")
+		}
 	}
 	switch {
 	case rows > f.limits.Rows:

@@ -1,0 +1,151 @@
+package chart
+
+import "math"
+
+// IntervalSpec is a picture of intervals, a row each, on one value axis.
+type IntervalSpec struct {
+	ID                 string
+	Title, Description string
+	Unit               string // of the axis, in words
+	Rows               []IntervalRow
+	Levels             []Level // vertical lines, such as the value of all rows together
+	Width              float64 // px; 0 means 640
+}
+
+// IntervalRow is an estimate with its interval, and what was seen, hollow;
+// NaN is not drawn.
+type IntervalRow struct {
+	Label            string
+	Value, Low, High float64
+	Seen             float64
+	Strong           bool // the row's label stands out
+}
+
+const intervalRow = 19
+
+// Intervals draws the picture. The axis begins at 0; an end or a seen value
+// far out (four times the highest estimate) is drawn at the edge.
+func Intervals(s IntervalSpec) SVG {
+	d := &drawing{width: s.Width}
+	if d.width == 0 {
+		d.width = monthWidth
+	}
+	left := 60.0
+	high, most := 0.0, 0.0
+	for _, r := range s.Rows {
+		left = max(left, textWidth(r.Label)+12)
+		if !math.IsNaN(r.Value) {
+			most = max(most, r.Value)
+		}
+	}
+	for _, l := range s.Levels {
+		most = max(most, l.V)
+	}
+	for _, r := range s.Rows {
+		for _, v := range []float64{r.Value, r.High, r.Seen} {
+			if v <= 4*most { // false for NaN
+				high = max(high, v)
+			}
+		}
+	}
+	if high == 0 {
+		high = 1
+	}
+	top := 18.0
+	bottom := top + float64(len(s.Rows))*intervalRow + 6
+	d.height = bottom + axisHeight
+	axis := Axis{From: 0, To: high * 1.04, Lo: left, Hi: d.width - 14}
+	d.open("intervals", s.ID, s.Title, s.Description)
+	d.rect("plot", axis.Lo, top, axis.Hi-axis.Lo, bottom-top)
+	for _, t := range Ticks(axis.From, axis.To, 8) {
+		x := axis.Pixel(t.Value)
+		d.line("grid", x, top, x, bottom)
+		d.text("tick", "middle", x, bottom+textSize+3, t.Label)
+	}
+	d.text("unit", "end", axis.Hi, bottom+2*textSize+6, s.Unit)
+	for _, l := range s.Levels {
+		x := axis.Pixel(l.V)
+		d.line("edge", x, top, x, bottom)
+		d.text("rule-label", "middle", min(max(x, textWidth(l.Label)/2), d.width-textWidth(l.Label)/2), top-5, l.Label)
+	}
+	for i, r := range s.Rows {
+		d.interval(r, axis, top+3+(float64(i)+0.5)*intervalRow)
+	}
+	d.put("</svg>")
+	return SVG(d.b.String())
+}
+
+func (d *drawing) interval(r IntervalRow, axis Axis, y float64) {
+	class := "tick"
+	if r.Strong {
+		class = "name"
+	}
+	d.text(class, "end", axis.Lo-6, y+4, r.Label)
+	if !math.IsNaN(r.Low) && !math.IsNaN(r.High) {
+		d.line("whisker", at(axis, r.Low), y, at(axis, r.High), y)
+	}
+	if !math.IsNaN(r.Seen) {
+		x := at(axis, r.Seen)
+		d.rect("seen", x-3.2, y-3.2, 6.4, 6.4)
+	}
+	if !math.IsNaN(r.Value) {
+		d.circle("dot", at(axis, r.Value), y, 3.4)
+	}
+}
+
+// NeedleSpec is a picture of a row of counts, such as the takeoffs between
+// one event and the next.
+type NeedleSpec struct {
+	ID                 string
+	Title, Description string
+	Name, Order        string // of the counts, with unit; and of the order along the axis
+	Values             []float64
+	Levels             []Level
+	Width              float64 // px; 0 means 640
+}
+
+// Needles draws the picture; the axis begins at 0.
+func Needles(s NeedleSpec) SVG {
+	d := &drawing{width: s.Width}
+	if d.width == 0 {
+		d.width = monthWidth
+	}
+	high := 1.0
+	for _, v := range s.Values {
+		high = max(high, v)
+	}
+	right := 12.0
+	for _, l := range s.Levels {
+		right = max(right, textWidth(l.Label)+10)
+		if l.V <= 2*high {
+			high = max(high, l.V)
+		}
+	}
+	top, h := 24.0, 110.0
+	d.height = top + h + 22
+	d.open("needles", s.ID, s.Title, s.Description)
+	x := Axis{From: 0, To: float64(max(len(s.Values), 1)), Lo: leftTicks, Hi: d.width - right}
+	y := Axis{From: 0, To: high * 1.06, Lo: top + h, Hi: top}
+	d.text("name", "start", 0, 13, s.Name)
+	d.rect("plot", x.Lo, top, x.Hi-x.Lo, h)
+	for _, t := range Ticks(y.From, y.To, 4) {
+		d.line("grid", x.Lo, y.Pixel(t.Value), x.Hi, y.Pixel(t.Value))
+		d.text("tick", "end", x.Lo-5, y.Pixel(t.Value)+4, t.Label)
+	}
+	var wish []float64
+	for _, l := range s.Levels {
+		d.line("step limit", x.Lo, at(y, l.V), x.Hi, at(y, l.V))
+		wish = append(wish, at(y, l.V)+4)
+	}
+	for i, place := range spread(wish, top+textSize-2, top+h, textSize+2) {
+		d.text("unit", "start", x.Hi+5, place, s.Levels[i].Label)
+	}
+	for i, v := range s.Values {
+		c := x.Pixel(float64(i) + 0.5)
+		d.line("needle", c, y.Lo, c, at(y, v))
+		d.circle("dot", c, at(y, v), 2.2)
+	}
+	d.text("unit", "start", x.Lo, top+h+textSize+4, s.Order)
+	d.put("</svg>")
+	return SVG(d.b.String())
+}

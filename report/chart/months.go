@@ -1,0 +1,299 @@
+package chart
+
+import (
+	"html"
+	"math"
+	"strconv"
+)
+
+// MonthSpec is a picture over calendar months: panels one under the other on
+// a common axis, such as a rate with its limits above the coverage it rests on.
+type MonthSpec struct {
+	// ID begins the ids of the picture, as in Spec.
+	ID string
+	// Title names the picture; Description is its text alternative.
+	Title, Description string
+	First              int // first month, 12 times the year plus the month from 0
+	Count              int // months; every list of values has as many
+	Panels             []MonthPanel
+	Shades             []MonthShade
+	Rules              []MonthRule
+	Width              float64 // px; 0 means 640
+}
+
+// MonthPanel is one panel. Its axis reaches over Low and High, NaN for no
+// demand, and over what is drawn; limits are cut off at four times the
+// highest main value, for those of a month with three takeoffs say nothing
+// and would flatten the rest.
+type MonthPanel struct {
+	Title     string // with the unit
+	Height    float64
+	Low, High float64
+	Areas     []MonthArea
+	Lines     []MonthLine
+	Levels    []Level
+	Empty     string // words for a panel without any value
+}
+
+// LineRole is what a line is there for; it chooses how the line looks.
+type LineRole string
+
+// The roles.
+const (
+	MainLine   LineRole = "main"   // the figures themselves, with dots
+	CenterLine LineRole = "center" // what they are compared with
+	LimitLine  LineRole = "limit"  // limits that describe
+	AlertLine  LineRole = "alert"  // the limit above which there is an alert
+)
+
+// MonthLine is a value for each month, NaN for none; a gap is not bridged.
+// Limits are drawn as steps, a month wide. Rings mark months.
+type MonthLine struct {
+	Label  string // at the right end
+	Role   LineRole
+	Values []float64
+	Rings  []bool // nil for none
+}
+
+// MonthArea is a band that changes from month to month.
+type MonthArea struct {
+	Low, High []float64
+	Label     string
+	Inner     bool // drawn stronger
+}
+
+// MonthShade is a stretch of months, both ends within, shaded and named.
+type MonthShade struct {
+	From, To int // months, counted from the first
+	Label    string
+}
+
+// MonthRule is a dated line through all panels. At is in months from the
+// start of the first one: 14.5 lies in the middle of the fifteenth.
+type MonthRule struct {
+	At    float64
+	Label string // short: a letter that a table explains
+}
+
+const (
+	monthWidth  = 640
+	monthHeight = 150
+	leftTicks   = 46 // for tick labels
+	titleHeight = 20 // above each panel
+)
+
+// Months draws the picture. The same MonthSpec gives the same bytes.
+func Months(s MonthSpec) SVG {
+	d := &monthDrawing{spec: s}
+	d.width = s.Width
+	if d.width == 0 {
+		d.width = monthWidth
+	}
+	right := 12.0
+	for _, p := range s.Panels {
+		for _, l := range p.Lines {
+			right = max(right, textWidth(l.Label)+10)
+		}
+		for _, a := range p.Areas {
+			right = max(right, textWidth(a.Label)+10)
+		}
+	}
+	d.time = Axis{From: 0, To: float64(max(s.Count, 1)), Lo: leftTicks, Hi: d.width - right}
+	var rules []Rule
+	for _, r := range s.Rules {
+		rules = append(rules, Rule{At: r.At, Label: r.Label})
+	}
+	d.placed = lanes(rules, d.time)
+	d.top = 4
+	for _, p := range d.placed {
+		d.top = max(d.top, 4+float64(p.lane+1)*laneHeight)
+	}
+	d.y = d.top
+	d.height = d.top + axisHeight - 6
+	for _, p := range s.Panels {
+		d.height += titleHeight + p.height() + gap - 6
+	}
+	d.draw()
+	return SVG(d.b.String())
+}
+
+type monthDrawing struct {
+	drawing
+	spec MonthSpec
+}
+
+func (p MonthPanel) height() float64 {
+	if p.Height == 0 {
+		return monthHeight
+	}
+	return p.Height
+}
+
+func (d *monthDrawing) draw() {
+	d.open("months", d.spec.ID, d.spec.Title, d.spec.Description)
+	for _, p := range d.spec.Panels {
+		d.panel(p)
+	}
+	d.months()
+	for _, r := range d.placed {
+		y := d.top - 3 - float64(r.lane)*laneHeight
+		d.line("rule strong", r.x, y-textSize+2, r.x, d.y)
+		d.text("rule-label", "start", r.x+3, y, r.Label)
+	}
+	d.put("</svg>")
+}
+
+// open writes the head of a picture with its names for readers by ear.
+func (d *drawing) open(kind, id, title, description string) {
+	id = html.EscapeString(id)
+	d.put(`<svg class="strips `, kind, `" id="`, id, `" role="img" aria-labelledby="`, id, `-title `, id, `-desc" viewBox="0 0 `, px(d.width), " ", px(d.height), `">`, "\n")
+	d.put(`<title id="`, id, `-title">`, html.EscapeString(title), "</title>\n")
+	d.put(`<desc id="`, id, `-desc">`, html.EscapeString(description), "</desc>\n")
+}
+
+func (d *monthDrawing) panel(p MonthPanel) {
+	d.text("name", "start", 0, d.y+13, p.Title)
+	top, h := d.y+titleHeight, p.height()
+	d.y = top + h + gap - 6
+	for _, s := range d.spec.Shades {
+		from, to := d.time.Pixel(float64(s.From)), d.time.Pixel(float64(s.To+1))
+		d.rect("shade", from, top, to-from, h)
+	}
+	d.rect("plot", d.time.Lo, top, d.time.Hi-d.time.Lo, h)
+	for i := range d.spec.Count {
+		if (d.spec.First+i)%12 == 0 && i > 0 {
+			x := d.time.Pixel(float64(i))
+			d.line("grid", x, top, x, top+h)
+		}
+	}
+	lo, hi, ok := p.extent()
+	if !ok {
+		d.text("unit", "middle", (d.time.Lo+d.time.Hi)/2, top+h/2+4, p.Empty)
+		return
+	}
+	axis := Axis{From: lo, To: hi, Lo: top + h, Hi: top}
+	for _, t := range Ticks(lo, hi, max(2, int(h/26))) {
+		y := axis.Pixel(t.Value)
+		d.line("grid", d.time.Lo, y, d.time.Hi, y)
+		d.text("tick", "end", d.time.Lo-5, min(max(y+4, top+9), top+h), t.Label)
+	}
+	for _, a := range p.Areas {
+		d.area(a, axis)
+	}
+	d.shadeLabels(top)
+	for _, l := range p.Levels {
+		if l.V >= lo && l.V <= hi {
+			y := axis.Pixel(l.V)
+			d.line("edge", d.time.Lo, y, d.time.Hi, y)
+			at := y - 4
+			if at < top+textSize {
+				at = y + textSize + 1
+			}
+			d.text("note", "start", d.time.Lo+5, at, l.Label)
+		}
+	}
+	for _, l := range p.Lines {
+		d.monthLine(l, axis)
+	}
+	d.endLabels(p, axis)
+}
+
+// shadeLabels names the shaded months at the top of the first panel only.
+func (d *monthDrawing) shadeLabels(top float64) {
+	if top > d.top+titleHeight+1 {
+		return
+	}
+	for _, s := range d.spec.Shades {
+		d.text("note", "start", d.time.Pixel(float64(s.From))+5, top+textSize+1, s.Label)
+	}
+}
+
+// extent is the axis of a panel.
+func (p MonthPanel) extent() (lo, hi float64, ok bool) {
+	lo, hi = math.Inf(1), math.Inf(-1)
+	take := func(v float64) {
+		if !math.IsNaN(v) && !math.IsInf(v, 0) {
+			lo, hi = min(lo, v), max(hi, v)
+		}
+	}
+	for _, l := range p.Lines {
+		if l.Role == MainLine {
+			for _, v := range l.Values {
+				take(v)
+			}
+		}
+	}
+	if math.IsInf(lo, 1) {
+		return 0, 0, false
+	}
+	for _, a := range p.Areas {
+		for i := range a.Low {
+			take(a.Low[i])
+			take(a.High[i])
+		}
+	}
+	most := 4 * hi
+	for _, l := range p.Lines {
+		for _, v := range l.Values {
+			if l.Role != MainLine && v <= most {
+				take(v)
+			}
+		}
+	}
+	for _, l := range p.Levels {
+		take(l.V)
+	}
+	take(p.Low)
+	take(p.High)
+	if hi == lo {
+		hi, lo = hi+0.5, lo-0.5
+	}
+	room := (hi - lo) * 0.06
+	if lo != p.Low {
+		lo -= room
+	}
+	if hi != p.High {
+		hi += room
+	}
+	return lo, hi, true
+}
+
+// months draws the common axis: a tick a month, the year at its January, or
+// the months by number where there are few.
+func (d *monthDrawing) months() {
+	y := d.y + 2
+	d.line("axis", d.time.Lo, y, d.time.Hi, y)
+	few := d.spec.Count <= 15
+	for i := range d.spec.Count {
+		month := d.spec.First + i
+		from, middle := d.time.Pixel(float64(i)), d.time.Pixel(float64(i)+0.5)
+		long := 3.0
+		if month%12 == 0 {
+			long = 8
+		}
+		d.line("axis", from, y, from, y+long)
+		switch {
+		case few:
+			label := strconv.Itoa(month%12 + 1)
+			if i == 0 || month%12 == 0 {
+				label = strconv.Itoa(month/12) + "-" + twoDigits(month%12+1)
+				if i == 0 && d.spec.Count > 1 && (month+1)%12 == 0 {
+					label = label[5:] // the year follows at the next tick
+				}
+			}
+			d.text("tick", "middle", middle, y+9+textSize, label)
+		case month%12 == 0 && i+3 < d.spec.Count:
+			d.text("tick", "start", from+3, y+9+textSize, strconv.Itoa(month/12))
+		case i == 0 && 12-month%12 > 4:
+			d.text("tick", "start", from+3, y+9+textSize, strconv.Itoa(month/12)+"-"+twoDigits(month%12+1))
+		}
+	}
+	d.y = y
+}
+
+func twoDigits(n int) string {
+	if n < 10 {
+		return "0" + strconv.Itoa(n)
+	}
+	return strconv.Itoa(n)
+}

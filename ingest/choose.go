@@ -57,8 +57,11 @@ func Choose(file string, columns []table.Column, profiles []*profile.Profile, ta
 			Remedy: "name the tail in the file name (file_name in the profile) or list the file in the flight list",
 		}
 	}
-	note := flightdata.Note{Text: fmt.Sprintf("the tail is not known: profile %s was chosen by the recorded names (%d of %d found)",
-		best.prof.Name, best.mapped, len(best.prof.Parameters))}
+	how := fmt.Sprintf("by the recorded names (%d of %d found)", best.mapped, len(best.prof.Parameters))
+	if best.prof.Long != nil {
+		how = "by its columns of names and values"
+	}
+	note := flightdata.Note{Text: fmt.Sprintf("the tail is not known: profile %s was chosen %s", best.prof.Name, how)}
 	return best.prof, []flightdata.Note{note}, nil
 }
 
@@ -94,6 +97,15 @@ func fitOf(p *profile.Profile, names map[string]bool) fit {
 	f := fit{prof: p}
 	has := func(columns []string) bool {
 		return slices.ContainsFunc(columns, func(c string) bool { return names[c] })
+	}
+	if l := p.Long; l != nil && !names[l.Parameter] {
+		f.lacks = fmt.Sprintf("the column %s, which holds the recorded names, is missing", l.Parameter)
+		return f
+	} else if l != nil && !names[l.Value] {
+		f.lacks = fmt.Sprintf("the column %s, which holds the values, is missing", l.Value)
+		return f
+	} else if l != nil && has(p.Time.Columns) {
+		return f // which parameters there are shows when it is read
 	}
 	engines, speed := 0, false
 	for _, r := range p.Parameters {

@@ -108,6 +108,9 @@ type builder struct {
 }
 
 func (b *builder) build() (*flightdata.Recording, error) {
+	if b.prof.Long != nil {
+		return b.buildLong()
+	}
 	timeColumn, err := b.columns()
 	if err != nil {
 		return nil, err
@@ -116,10 +119,7 @@ func (b *builder) build() (*flightdata.Recording, error) {
 	if err != nil {
 		return nil, err
 	}
-	b.data = data
-	for _, n := range data.Notes {
-		b.notes = append(b.notes, flightdata.Note{Place: place(n.Column, n.Row), Text: n.Text})
-	}
+	b.take(data)
 	for i := range b.sources {
 		if src := &b.sources[i]; src.rule.Bits.Set {
 			for _, k := range src.at {
@@ -130,7 +130,20 @@ func (b *builder) build() (*flightdata.Recording, error) {
 	if err := b.clock(timeColumn); err != nil {
 		return nil, err
 	}
-	rec := b.recording()
+	return b.finish()
+}
+
+// take keeps what was decoded, with its notes.
+func (b *builder) take(data *table.Data) {
+	b.data = data
+	for _, n := range data.Notes {
+		b.notes = append(b.notes, flightdata.Note{Place: place(n.Column, n.Row), Text: n.Text})
+	}
+}
+
+// finish makes the recording and hashes the file.
+func (b *builder) finish() (rec *flightdata.Recording, err error) {
+	rec = b.recording()
 	if rec.Source.SHA256, rec.Source.Bytes, err = b.file.Digest(); err != nil {
 		return nil, err
 	}

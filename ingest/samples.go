@@ -28,7 +28,7 @@ type source struct {
 
 // bitsOf turns words into the values of some of their bits, as states.
 func bitsOf(c *table.ColumnData, bits profile.Bits) table.ColumnData {
-	out := table.ColumnData{Rows: c.Rows, States: make([]int32, len(c.Numbers)), Bad: c.Bad, BadFirst: c.BadFirst}
+	out := table.ColumnData{Rows: c.Rows, Slots: c.Slots, States: make([]int32, len(c.Numbers)), Bad: c.Bad, BadFirst: c.BadFirst}
 	index := map[uint64]int32{}
 	for i, v := range c.Numbers {
 		if v != v || v < 0 {
@@ -72,7 +72,9 @@ func (b *builder) frame() int64 {
 }
 
 // severalToARow says whether a source has more than one sample in a row.
-func (b *builder) severalToARow(src *source) bool { return src.rule.InRow }
+func (b *builder) severalToARow(src *source) bool {
+	return src.rule.InRow || b.data.Columns[src.at[0]].Slots != nil
+}
 
 // placed gathers the samples of columns that hold several to a row and gives
 // each its instant: they lie evenly in the frame of their row.
@@ -132,6 +134,11 @@ func (b *builder) within(src *source, c *table.ColumnData, k, i int) span.Instan
 	n, of := 0, 1
 	if src.rule.InRow {
 		n, of = src.slot[k], len(src.rule.Columns)
+	}
+	if c.Slots != nil {
+		// A list within one of several columns lies within its part of the row.
+		n = n*int(c.Slots[i].Of) + int(c.Slots[i].Index)
+		of *= int(c.Slots[i].Of)
 	}
 	return span.Instant(b.frame() * int64(n) / int64(of))
 }

@@ -97,6 +97,8 @@ func (d *draft) choose() {
 			}
 			c := d.chosen[g.Parameter]
 			switch {
+			case !writable(d.rec.Columns[i].Name, g):
+				d.leave(i, "a profile cannot hold its name or its cells; export it under a plain name")
 			case c == nil && d.otherForm(g.Parameter):
 				d.leave(i, "the other form of it, with or without sides, is taken")
 			case c == nil:
@@ -118,6 +120,18 @@ func (d *draft) choose() {
 			return r
 		}
 		return strings.Compare(string(a), string(b))
+	})
+}
+
+// writable says whether a profile can hold the name of a column and the cells
+// of its states: in one line, and without the * that stands for an engine.
+func writable(name string, g Guess) bool {
+	texts := []string{name}
+	for _, r := range g.States {
+		texts = append(texts, r.Cells...)
+	}
+	return !slices.ContainsFunc(texts, func(s string) bool {
+		return s == "" || s != strings.TrimSpace(s) || strings.Contains(s, "*") || plain(s) != s
 	})
 }
 
@@ -193,7 +207,7 @@ func (d *draft) seen(p flightdata.Parameter, near float64) []float64 {
 
 // number writes a limit as the language wants it: plain decimals.
 func number(v float64) string {
-	s := strconv.FormatFloat(math.Round(v*1000)/1000, 'f', -1, 64)
+	s := strconv.FormatFloat(math.Round(v*1e5)/1e5, 'f', -1, 64)
 	if s == "-0" {
 		return "0"
 	}

@@ -11,11 +11,14 @@ import (
 	"rollonset/ingest/unit"
 )
 
+// measures of thrust, the one that is told best from a recording first.
+var measures = []flightdata.Parameter{flightdata.N1, flightdata.EPR, flightdata.Torque, flightdata.ThrustLever}
+
 // thrust writes the arming rule: by N1 or EPR if every engine has it, because
 // their usual thresholds hold for most types; else by torque or lever.
 func (d *draft) thrust() {
 	measure, n := flightdata.Parameter(""), d.engines()
-	for _, m := range []flightdata.Parameter{flightdata.N1, flightdata.EPR, flightdata.Torque, flightdata.ThrustLever} {
+	for _, m := range measures {
 		if n > 0 && d.everyOne(m, n) {
 			measure = m
 			break
@@ -155,6 +158,9 @@ func (d *draft) settings(p flightdata.Parameter, name string, tolerance float64,
 	if len(values) == 0 {
 		values = distinct(d.course(p), 5, 2*scale)
 	}
+	for i, v := range values {
+		values[i] = d.within(p, v, 1, 1)
+	}
 	values = apart(values, 2.5*tolerance*scale)
 	if len(values) == 0 {
 		values = []float64{0}
@@ -168,6 +174,21 @@ func (d *draft) settings(p flightdata.Parameter, name string, tolerance float64,
 	d.confirm("    ", "PLACEHOLDER: enter the takeoff settings of the type; these were seen")
 	d.line("    one_of: {parameter: %s, settings: [%s], tolerance: %s}", p, strings.Join(list, ", "), quantity(tolerance*scale, u))
 	d.line("    # %s and set warning_due, if the type's own warning must sound for it", basis)
+}
+
+// within keeps a limit of p inside of what is possible at all, because the
+// language refuses one that nothing can pass: low and high hundredths of the
+// possible range away from its ends.
+func (d *draft) within(p flightdata.Parameter, v, low, high float64) float64 {
+	u := d.unitOf(p)
+	def, ok := flightdata.Define(p)
+	if ok && def.Hi > def.Lo && u.Dim() == def.Dims[0] {
+		if conv, err := unit.Convert(unit.Canonical(u.Dim()), u); err == nil {
+			part := (def.Hi - def.Lo) / 100
+			v = min(max(v, conv.Apply(def.Lo+low*part)), conv.Apply(def.Hi-high*part))
+		}
+	}
+	return v
 }
 
 // degrees is what one degree is in a unit of a lever or surface; one in any
@@ -214,7 +235,7 @@ func (d *draft) around(p flightdata.Parameter, name string, margin float64) {
 	d.line("  - name: %s", called(name, p))
 	d.line("    title: %s in the takeoff range", called(name, p))
 	d.confirm("    ", "PLACEHOLDER: enter the limits of the type, or a band over weight and centre of gravity; seen was %s to %s", short(lo), short(hi))
-	d.line("    range: {parameter: %s, min: %s, max: %s}", p, quantity(lo-margin*scale, u), quantity(hi+margin*scale, u))
+	d.line("    range: {parameter: %s, min: %s, max: %s}", p, quantity(d.within(p, lo-margin*scale, 1, 5), u), quantity(d.within(p, hi+margin*scale, 5, 1), u))
 }
 
 // stowed writes that a lever or panel lies within a twentieth of its travel
@@ -225,7 +246,7 @@ func (d *draft) stowed(p flightdata.Parameter, name string) {
 	d.line("  - name: %s", called(name, p))
 	d.line("    title: %s stowed", called(name, p))
 	d.confirm("    ", "PLACEHOLDER: enter the limit of the type; this is a twentieth of the travel seen, %s to %s", short(col.Lo), short(col.Hi))
-	d.line("    range: {parameter: %s, max: %s}", p, quantity(limit, u))
+	d.line("    range: {parameter: %s, max: %s}", p, quantity(d.within(p, limit, 1, 1), u))
 }
 
 // state writes a state check.

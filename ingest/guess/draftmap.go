@@ -34,16 +34,18 @@ func or(s, other string) string {
 	return s
 }
 
-// engines is the highest engine number among the chosen measures of thrust.
+// engines is how many engines, from the first on, one measure of thrust is
+// found for.
 func (d *draft) engines() int {
-	n := 0
-	for _, p := range d.order {
-		switch p.Base() {
-		case flightdata.N1, flightdata.EPR, flightdata.Torque, flightdata.ThrustLever:
-			n = max(n, p.EngineNumber())
+	most := 0
+	for _, m := range measures {
+		n := 0
+		for d.chosen[m.Engine(n+1)] != nil {
+			n++
 		}
+		most = max(most, n)
 	}
-	return n
+	return most
 }
 
 // parameters writes the map: for each parameter the reason and the entry.
@@ -101,7 +103,7 @@ func (d *draft) rest(p flightdata.Parameter, c *chosen) string {
 		s += ", unit: " + quote(orNone(c.guess.Unit))
 	}
 	col := d.rec.Columns[c.columns[0]]
-	if r := rate(col.Period.Seconds()); r > 0 {
+	if r := rate(col.Period.Seconds()); r > 0 && r <= 1000 {
 		s += ", rate: " + number(r)
 	}
 	if p == flightdata.Airspeed {

@@ -126,9 +126,10 @@ func (t *table) one(i int, def flightdata.Definition) (turned bool, why string) 
 	}) {
 		return true, "by the name 1 is on the ground"
 	}
+	own := lookUp(n).words // these only say which parameter it is
 	for k, state := range def.States {
 		if k > 0 && slices.ContainsFunc(n.words, func(w string) bool {
-			return slices.Contains(strings.Fields(saying[state]), w) && w != "warn" && w != "warning"
+			return slices.Contains(strings.Fields(saying[state]), w) && !slices.Contains(own, w)
 		}) {
 			return false, "by the name 1 is " + state
 		}

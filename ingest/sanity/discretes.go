@@ -79,7 +79,7 @@ func (s *scene) parkingBrake() {
 	standSet := s.count(func(c int) bool { return set(c) && gs[c] < standing })
 	remedy := "check the states of " + s.column(p) + ", they may be inverted"
 	switch {
-	case taxiSet*10 >= taxi*9 && (taxi >= 90 || taxi >= 40 && moveSet*10 >= move*9):
+	case taxi >= 60 && taxiSet*10 >= taxi*8 || taxi >= 40 && taxiSet*10 >= taxi*9 && moveSet*10 >= move*9:
 		s.doubt(fmt.Sprintf("it says set for %d of %d s of taxiing", taxiSet, taxi), remedy, p)
 	case move >= patience && moveSet*10 >= move*9 && stand >= patience && standSet*2 < stand && taxiSet*10 >= taxi*9:
 		s.doubt(fmt.Sprintf("it says set for %d of %d s above 40 kt, and released for %d of %d s of standing", moveSet, move, stand-standSet, stand), remedy, p)

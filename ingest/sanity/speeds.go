@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"rollonset/ingest/flightdata"
 )
@@ -118,16 +119,19 @@ var mixUps = []struct {
 	{true, 1 / 9.80665, "g read as m/s2"},
 }
 
-// mixUp names the exchange that fits best, "" when none is near.
+// mixUp names the exchanges that fit, "" when none is near. Several may: a
+// factor of 0.51 cannot be told from one of 0.54.
 func mixUp(p flightdata.Parameter, ratio float64) string {
-	best, words := 0.15, ""
+	var words []string
 	for _, m := range mixUps {
-		d := math.Abs(math.Log(ratio / m.factor))
-		if m.accel == (p == flightdata.LongAcceleration) && d < best {
-			best, words = d, ", which looks like "+m.words
+		if m.accel == (p == flightdata.LongAcceleration) && math.Abs(math.Log(ratio/m.factor)) < 0.2 {
+			words = append(words, m.words)
 		}
 	}
-	return words
+	if len(words) == 0 {
+		return ""
+	}
+	return ", which looks like " + strings.Join(words, " or ")
 }
 
 // changes is the change of a grid from second to second over each window that

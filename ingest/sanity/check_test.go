@@ -176,6 +176,11 @@ func TestCheck(t *testing.T) {
 
 		{"air/ground inverted", func(f *flight) { f.turn("air_ground", 1) }, "air_ground", "says air from 0 s while the speed is below 30 kt"},
 		{"air/ground stuck on ground", func(f *flight) { f.scale("air_ground", 0) }, "air_ground", "says ground from"},
+		{"a radio height that is stuck aloft", func(f *flight) {
+			f.change("radio_height", func(int, float64) float64 { return 900 })
+			f.change("pressure_altitude", func(int, float64) float64 { return 700 })
+			f.change("air_ground", func(s int, v float64) float64 { return v * flag(s >= lift+8) })
+		}, "", ""},
 		{"a nose gear that flickers", func(f *flight) {
 			f.change("air_ground", func(s int, v float64) float64 { return max(v, flag(s%9 < 3)) })
 		}, "", ""},

@@ -2,6 +2,7 @@ package sanity
 
 import (
 	"fmt"
+	"math"
 
 	"rollonset/ingest/flightdata"
 )
@@ -16,7 +17,8 @@ const (
 )
 
 // airGround doubts an air/ground discrete that says air while the aircraft is
-// slow or ground while it is high above the ground or faster than any tyre.
+// slow, or ground while it climbs high above the ground or is faster than any
+// tyre is rated. detect/takeoff has the last word on it, also for a clip.
 func (s *scene) airGround() {
 	p := flightdata.AirGround
 	if !s.usable(p) {
@@ -33,7 +35,7 @@ func (s *scene) airGround() {
 			return s.stateIs(p, air[c], "air") && gs[c] < walking && !(as[c] > 80) && !(height[c] > 50)
 		}, patience, "it says air from %d s while the speed is below 30 kt"},
 		{func(c int) bool {
-			return s.stateIs(p, air[c], "ground") && height[c] > 200 && (gs[c] > 60 || as[c] > 60)
+			return s.stateIs(p, air[c], "ground") && height[c] > 200 && moving(height, c) && (gs[c] > 100 || as[c] > 100)
 		}, 10, "it says ground from %d s while the radio height is above 200 ft"},
 		{func(c int) bool { return s.stateIs(p, air[c], "ground") && gs[c] > 230 && as[c] > 200 }, patience, "it says ground from %d s at more than 200 kt"},
 	} {
@@ -42,6 +44,12 @@ func (s *scene) airGround() {
 			return
 		}
 	}
+}
+
+// moving says whether a height changed within the last seconds: one that is
+// stuck proves nothing.
+func moving(height []float64, c int) bool {
+	return c >= 5 && math.Abs(height[c]-height[c-5]) > 5
 }
 
 // lasting finds the first run of at least n seconds in which cond holds.

@@ -165,7 +165,7 @@ type tally struct {
 // TestMisreadingsAreNotBelieved injects each misreading into each flight. A
 // finding must be the one of the clean flight or not be told.
 func TestMisreadingsAreNotBelieved(t *testing.T) {
-	flights, list := fly(t, synth.Options{N: many(t, 12), Seed: 78, Formats: []synth.Format{synth.CSV}})
+	flights, list := fly(t, synth.Options{N: many(t, 8), Seed: 78, Formats: []synth.Format{synth.CSV}})
 	judgeAll(t, flights, fleet(t), list)
 }
 

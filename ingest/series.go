@@ -232,11 +232,13 @@ func plainNumber(word string) (float64, bool) {
 }
 
 // fallBack fills the first choice with samples of the next where it has none
-// good near enough, so that one dead source does not blind the parameter.
+// good near enough, so that one dead source does not blind the parameter. A
+// source that lives has a sample within three quarters of its period before
+// any instant, or else within a quarter after it.
 func (b *builder) fallBack(first, next *flightdata.Series) *flightdata.Series {
 	var extra []flightdata.Point
 	for p := range next.Good(next.Whole()) {
-		if q, ok := first.Last(p.At); ok && p.At.Sub(q.At) <= first.MaxAge() {
+		if q, ok := first.Last(p.At); ok && p.At.Sub(q.At) < first.Period*3/4 {
 			continue
 		}
 		if q, ok := first.Next(p.At); ok && q.At.Sub(p.At) <= first.Period/2 {

@@ -28,7 +28,7 @@ func publish(a *archive.Archive, pages Pages, run *archive.Run, results []Result
 	if pages == NoPages {
 		return nil
 	}
-	options := page.NightOptions{Caution: archive.Caution}
+	options := page.NightOptions{Caution: archive.Caution, Trends: trendsLink(a)}
 	if pages == AllPages {
 		options.HasPage = func(archive.Summary) bool { return true }
 	}

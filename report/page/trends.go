@@ -1,0 +1,290 @@
+package page
+
+import (
+	"cmp"
+	"fmt"
+	"html/template"
+	"io"
+	"math"
+	"slices"
+	"strconv"
+	"time"
+
+	"rollonset/report/chart"
+	"rollonset/report/trend"
+)
+
+// TrendOptions are what the trend page takes beside the trends.
+type TrendOptions struct {
+	// By are the ways of grouping that are shown; nil for all. Alerts of the
+	// others are shown all the same.
+	By []trend.By
+	// Index is the relative address of the night page, "" for no link.
+	Index string
+	// Caution is the sentence of the footer.
+	Caution string
+	// Source says in a sentence what was read.
+	Source string
+}
+
+// trendView is what the template of the trend page reads.
+type trendView struct {
+	shell
+	Headline        string
+	Opening         []string
+	Index           string
+	Alerts          table
+	Overview        table
+	Markers         table
+	Sections        []trendSection
+	Measures        []trendSection
+	Blind           table
+	Quiet           []trendQuiet
+	Budget          table
+	Notes           []string
+	Caution, Source string
+	HasMarkers      bool
+}
+
+// trendSection is one check, one class of rejects or one measure.
+type trendSection struct {
+	ID, Title, Verdict, Caution string
+	Figures                     table
+	Pictures                    []trendPicture
+	Parts                       []trendPart
+}
+
+// trendPart is what opens under a section: by groups, between events, margins.
+type trendPart struct {
+	Title    string
+	Open     bool
+	Words    []string
+	Pictures []trendPicture
+	Tables   []table
+}
+
+type trendPicture struct {
+	Caption, Words string
+	SVG            template.HTML
+}
+
+type trendQuiet struct {
+	Rule  string
+	Lines []string
+}
+
+// Trends writes the trend page. It says what t holds and decides nothing.
+func Trends(w io.Writer, t *trend.Trends, o TrendOptions) error {
+	if o.By == nil {
+		o.By = trend.Ways()
+	}
+	v := trendView{
+		Headline: "Trends of takeoffs", Opening: TrendWords(t), Index: o.Index,
+		Alerts: alertTable(t), Overview: overviewTable(t), Markers: markerTable(t), Blind: blindTable(t),
+		Quiet: quietLists(t), Budget: budgetTable(t), Notes: t.Notes, Caution: o.Caution, Source: o.Source,
+	}
+	v.HasMarkers = len(v.Markers.Rows) > 0
+	if t.Span.Months() > 0 {
+		v.Headline += ", " + month(t.Span.From) + " to " + month(t.Span.To)
+	}
+	for i := range t.Series {
+		v.Sections = append(v.Sections, seriesSection(t, i, o))
+	}
+	for i := range t.Measures {
+		v.Measures = append(v.Measures, measureSection(t, i))
+	}
+	v.shell = trendShell(v.Headline)
+	if err := templates().ExecuteTemplate(w, "trends", v); err != nil {
+		return fmt.Errorf("trend page: %w", err)
+	}
+	return nil
+}
+
+// alertTable lists the alerts as the rules raised them, each with its rule.
+func alertTable(t *trend.Trends) table {
+	out := table{ID: "alerts", Caption: "Alerts, each with the rule that raised it", Sort: true, Empty: "No rule raised an alert.", Head: []head{
+		{Text: "Since"}, {Text: "What"}, {Text: "Where"}, {Text: "Rule"}, {Text: "Events", Num: true}, {Text: "Takeoffs told", Num: true},
+		{Text: "Not reviewed", Num: true}, {Text: "p", Num: true}, {Text: "In words"},
+	}}
+	for _, a := range t.Alerts {
+		events, told, open := strconv.Itoa(a.Events), strconv.Itoa(a.Told), strconv.Itoa(a.Unreviewed)
+		switch newsOf(a.Rule) {
+		case nearer:
+			events, told, open = None, None, None
+		case unheard: // events are attempts told here
+			events, told, open = None, strconv.Itoa(a.Events)+" of "+strconv.Itoa(a.Told), None
+		}
+		where := "whole fleet"
+		if a.By != "" {
+			where = string(a.By) + " " + a.Where
+		}
+		out.Rows = append(out.Rows, []cell{
+			text(a.Since.Format(time.DateOnly)), rowHead(a.Series), text(where), text(string(a.Rule)),
+			num(events), num(told), num(open), num(three(a.P)), text(a.Text),
+		})
+	}
+	return out
+}
+
+// overviewTable is a row for each series: the rate with its denominator, the
+// change, the coverage beside it, and what is to be said.
+func overviewTable(t *trend.Trends) table {
+	out := table{ID: "overview", Caption: "Every rate, with its denominator and its coverage", Sort: true, Empty: "No check and no reject.", Head: []head{
+		{Text: "Check or reject"}, {Text: "Events", Num: true}, {Text: "Takeoffs told", Num: true}, {Text: "Rate", Unit: "per 1,000", Num: true},
+		{Text: "Baseline", Unit: "per 1,000", Num: true}, {Text: "Since", Unit: "per 1,000", Num: true}, {Text: "Since over baseline", Num: true},
+		{Text: "Coverage before, since", Num: true}, {Text: "Not reviewed", Num: true}, {Text: "What it says"},
+	}}
+	for i := range t.Series {
+		s := &t.Series[i]
+		out.Rows = append(out.Rows, []cell{
+			{Text: s.Name, Href: "#" + sectionID("s", i), Head: true}, num(strconv.Itoa(s.Rate.Events)), num(strconv.Itoa(s.Rate.Told)), rateCell(s.Rate),
+			rateCell(s.BaselineRate), rateCell(s.WatchedRate),
+			{Text: three(s.Change.Ratio), Num: true, Sub: "(" + three(s.Change.Interval.Low) + " to " + three(s.Change.Interval.High) + ")"},
+			{Text: percent(s.CoverBase) + ", " + percent(s.CoverWatch), Num: true, Key: Number(s.CoverWatch, 4)},
+			num(strconv.Itoa(s.Total.Unreviewed)), text(verdict(t, s)),
+		})
+	}
+	return out
+}
+
+func rateCell(r trend.Rate) cell {
+	if r.Told == 0 {
+		return num(None)
+	}
+	return cell{Text: three(r.PerThousand), Num: true, Sub: "(" + three(r.Interval.Low) + " to " + three(r.Interval.High) + ")"}
+}
+
+// markerLetters name the markers in pictures, in order of date.
+func markersOf(t *trend.Trends) []trend.Marker {
+	var out []trend.Marker
+	for i := range t.Series {
+		for _, e := range t.Series[i].Markers {
+			if !slices.Contains(out, e.Marker) {
+				out = append(out, e.Marker)
+			}
+		}
+	}
+	slices.SortStableFunc(out, func(a, b trend.Marker) int {
+		return cmp.Or(a.Date.Compare(b.Date), cmp.Compare(a.Label, b.Label))
+	})
+	return out
+}
+
+// letter names a marker: A to Z, then A2 and so on.
+func letter(i int) string {
+	s := string(rune('A' + i%26))
+	if i >= 26 {
+		s += strconv.Itoa(i/26 + 1)
+	}
+	return s
+}
+
+func markerTable(t *trend.Trends) table {
+	out := table{ID: "markers", Caption: "What was done, and the rates before and after", Head: []head{
+		{Text: "Mark"}, {Text: "From"}, {Text: "Action"}, {Text: "Check or reject"}, {Text: "Before", Unit: "per 1,000", Num: true},
+		{Text: "After", Unit: "per 1,000", Num: true}, {Text: "After over before", Num: true}, {Text: "p, two-sided", Num: true},
+	}}
+	for k, m := range markersOf(t) {
+		for i := range t.Series {
+			for _, e := range t.Series[i].Markers {
+				if e.Marker != m {
+					continue
+				}
+				out.Rows = append(out.Rows, []cell{
+					rowHead(letter(k)), text(m.Date.Format(time.DateOnly)), text(m.Label), text(t.Series[i].Name), countedRate(e.Before), countedRate(e.After),
+					{Text: three(e.Ratio.Ratio), Num: true, Sub: "(" + three(e.Ratio.Interval.Low) + " to " + three(e.Ratio.Interval.High) + ")"}, num(three(e.Ratio.P)),
+				})
+			}
+		}
+	}
+	return out
+}
+
+// countedRate is a rate with its counts, where they have no column.
+func countedRate(r trend.Rate) cell {
+	if r.Told == 0 {
+		return num(None)
+	}
+	return cell{Text: three(r.PerThousand), Num: true, Sub: strconv.Itoa(r.Events) + " in " + strconv.Itoa(r.Told)}
+}
+
+func blindTable(t *trend.Trends) table {
+	out := table{ID: "blind", Caption: "Tails on which a check is not told at all", Sort: true, Empty: "There is no tail on which a check was never told.", Head: []head{
+		{Text: "Tail"}, {Text: "Check"}, {Text: "Attempts", Num: true}, {Text: "Nothing told since"},
+	}}
+	for _, b := range t.Blind {
+		out.Rows = append(out.Rows, []cell{rowHead(b.Tail), text(b.Series), num(strconv.Itoa(b.Attempts)), text(b.Since.String())})
+	}
+	return out
+}
+
+// quietLists are what was looked at and is not significant, by rule.
+func quietLists(t *trend.Trends) []trendQuiet {
+	var out []trendQuiet
+	for _, q := range t.Quiet {
+		i := slices.IndexFunc(out, func(l trendQuiet) bool { return l.Rule == string(q.Rule) })
+		if i < 0 {
+			out, i = append(out, trendQuiet{Rule: string(q.Rule)}), len(out)
+		}
+		line := q.Text
+		if q.Series != "" {
+			line = upper(q.Series) + ": " + q.Text
+		}
+		out[i].Lines = append(out[i].Lines, line)
+	}
+	return out
+}
+
+// budgetTable says how many false alerts each rule is allowed, so that
+// nobody reads three alerts of forty tests as three findings.
+func budgetTable(t *trend.Trends) table {
+	out := table{Caption: "The rules, and how many alerts each may raise on this page when nothing has changed", Head: []head{
+		{Text: "Rule"}, {Text: "Tests", Num: true}, {Text: "At most, on the average", Num: true}, {Text: "Raised", Num: true},
+	}}
+	for _, r := range t.Budget.Rules {
+		raised := 0
+		for _, a := range t.Alerts {
+			if a.Rule == r.Rule {
+				raised++
+			}
+		}
+		out.Rows = append(out.Rows, []cell{rowHead(string(r.Rule)), num(strconv.Itoa(r.Tests)), num(three(r.Expected)), num(strconv.Itoa(raised))})
+	}
+	out.Rows = append(out.Rows, []cell{{Text: "all together", Head: true, Strong: true}, num(""), num(three(t.Budget.Expected)), num(strconv.Itoa(len(t.Alerts)))})
+	return out
+}
+
+func sectionID(kind string, i int) string { return kind + strconv.Itoa(i+1) }
+
+// monthIndex is where a date lies on a month picture, in months.
+func monthIndex(t *trend.Trends, date time.Time) float64 {
+	m := trend.MonthOf(date)
+	days := (m + 1).Start().Sub(m.Start()).Hours()
+	return float64(m-t.Span.From) + date.Sub(m.Start()).Hours()/days
+}
+
+// monthFrame is what all month pictures of the page have in common.
+func monthFrame(t *trend.Trends, id, title string) chart.MonthSpec {
+	s := chart.MonthSpec{ID: id, Title: title, First: int(t.Span.From), Count: t.Span.Months()}
+	if t.Baseline.Months() > 0 {
+		s.Shades = []chart.MonthShade{{
+			From: int(max(t.Baseline.From, t.Span.From) - t.Span.From), To: int(min(t.Baseline.To, t.Span.To) - t.Span.From), Label: "baseline",
+		}}
+	}
+	for k, m := range markersOf(t) {
+		if at := monthIndex(t, m.Date); at >= 0 && at <= float64(s.Count) {
+			s.Rules = append(s.Rules, chart.MonthRule{At: at, Label: letter(k)})
+		}
+	}
+	return s
+}
+
+func constant(v float64, n int) []float64 {
+	out := make([]float64, n)
+	for i := range out {
+		out[i] = v
+	}
+	return out
+}
+
+func infinite(v float64) bool { return math.IsInf(v, 0) || math.IsNaN(v) }

@@ -1,0 +1,225 @@
+package page
+
+import (
+	"cmp"
+	"fmt"
+	"html/template"
+	"math"
+	"slices"
+	"strconv"
+	"time"
+
+	"rollonset/report/chart"
+	"rollonset/report/trend"
+)
+
+// seriesSection is the section of one check or class of rejects.
+func seriesSection(t *trend.Trends, i int, o TrendOptions) trendSection {
+	s := &t.Series[i]
+	id := sectionID("s", i)
+	out := trendSection{
+		ID: id, Title: upper(s.Name), Verdict: verdict(t, s), Caution: s.Caution, Figures: keyFigures(t, s),
+		Pictures: []trendPicture{monthPicture(t, s, id)},
+	}
+	mine := map[trend.By]bool{}
+	kinds := map[news]bool{}
+	for _, c := range claims(t) {
+		if c.series == s.Name {
+			mine[c.by], kinds[c.kind] = true, true
+		}
+	}
+	if s.Sum.Watched {
+		out.Pictures = append(out.Pictures, sumPicture(t, s, id))
+	}
+	if p, ok := marginPart(t, s.Margins, s.Unit, id, true, kinds[nearer]); ok {
+		out.Parts = append(out.Parts, p)
+	}
+	for w, g := range s.Groups {
+		if slices.Contains(o.By, g.By) && len(g.Members) > 1 {
+			part := groupPart(s, &s.Groups[w], id)
+			part.Open = mine[g.By] && g.By != trend.ByType || mine[g.By] && (kinds[rising] || kinds[higher])
+			out.Parts = append(out.Parts, part)
+		}
+	}
+	if s.SPI.Watched {
+		out.Parts = append(out.Parts, indicatorPart(t, s, id))
+	}
+	if len(s.Between.Gaps) > 0 {
+		out.Parts = append(out.Parts, betweenPart(s, id))
+	}
+	return withMonths(out, s, id)
+}
+
+// withMonths adds the figures behind the month picture.
+func withMonths(out trendSection, s *trend.Series, id string) trendSection {
+	out.Parts = append(out.Parts, trendPart{Title: "The months in figures", Tables: []table{monthTable(s, id)}})
+	return out
+}
+
+// keyFigures are the counts of a series, each denominator named.
+func keyFigures(t *trend.Trends, s *trend.Series) table {
+	row := func(name string, tally trend.Tally, r trend.Rate, cover float64) []cell {
+		if r.Told == 0 && tally.Attempts == 0 {
+			return []cell{rowHead(name), num("0"), num("0"), num("0"), num(None), num(None)}
+		}
+		return []cell{rowHead(name), num(strconv.Itoa(r.Events)), num(strconv.Itoa(r.Told)), num(strconv.Itoa(tally.Attempts)), rateCell(r), num(percent(cover))}
+	}
+	out := table{Caption: "Figures of " + s.Name, Head: []head{
+		{Text: "Months"}, {Text: "Events", Num: true}, {Text: "Takeoffs told", Num: true}, {Text: "Attempts", Num: true},
+		{Text: "Rate, 95 % interval", Unit: "per 1,000", Num: true}, {Text: "Coverage", Num: true},
+	}}
+	base, watched := tallyOf(s, t.Baseline), tallyOf(s, t.Watched)
+	out.Rows = [][]cell{
+		row("baseline", base, s.BaselineRate, s.CoverBase), row("since", watched, s.WatchedRate, s.CoverWatch), row("all", s.Total, s.Rate, s.Total.Coverage()),
+		row("all, reviewed as valid only", s.Total, s.ValidRate, s.Total.Coverage()),
+	}
+	out.Rows = append(out.Rows, []cell{{Text: "not counted as events", Head: true, Sub: fmt.Sprintf("nuisance %d, data fault %d", s.Total.Nuisance, s.Total.DataFault)}, num(strconv.Itoa(s.Total.Nuisance + s.Total.DataFault)), num(""), num(""), num(""), num("")})
+	return out
+}
+
+func tallyOf(s *trend.Series, p trend.Period) trend.Tally {
+	var out trend.Tally
+	for _, m := range s.Months {
+		if p.Has(m.Month) {
+			out.Attempts += m.Tally.Attempts
+			out.Told += m.Tally.Told
+		}
+	}
+	return out
+}
+
+// monthPicture is the month chart with the coverage below it.
+func monthPicture(t *trend.Trends, s *trend.Series, id string) trendPicture {
+	n := len(s.Months)
+	rate, low, high, alert, cover := make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
+	rings, signals := make([]bool, n), 0
+	for i, p := range s.Months {
+		rate[i], low[i], high[i], alert[i], cover[i] = p.Rate.PerThousand, p.Exact.Low, p.Exact.High, p.Alert, 100*p.Tally.Coverage()
+		rings[i] = p.Signal
+		if p.Signal {
+			signals++
+		}
+	}
+	spec := monthFrame(t, id+"-months", s.Name+" by month")
+	center := math.NaN()
+	if t.Baseline.Months() > 0 {
+		center = s.BaselineRate.PerThousand
+	}
+	spec.Panels = []chart.MonthPanel{
+		{Title: "Events per 1,000 takeoffs told", Low: 0, High: math.NaN(), Empty: "told on no takeoff", Lines: []chart.MonthLine{
+			{Label: "exact limit", Role: chart.LimitLine, Values: high}, {Role: chart.LimitLine, Values: low},
+			{Label: "alert limit", Role: chart.AlertLine, Values: alert},
+			{Label: "baseline rate", Role: chart.CenterLine, Values: constant(center, n)},
+			{Label: "month", Role: chart.MainLine, Values: rate, Rings: rings},
+		}},
+		{Title: "Coverage: attempts on which it was told, %", Low: 0, High: 100, Height: 62, Empty: "no attempt", Lines: []chart.MonthLine{{Role: chart.MainLine, Values: cover}}},
+	}
+	spec.Description = fmt.Sprintf("Rate of %s for %d months against the baseline rate of %s per 1,000; %s above the alert limit. All months: %s. Coverage %s in the baseline, %s since. The figures are in the table of months.",
+		s.Name, n, three(s.BaselineRate.PerThousand), lies(signals), s.Rate, percent(s.CoverBase), percent(s.CoverWatch))
+	return trendPicture{Caption: "By month, with probability limits and coverage", Words: spec.Description, SVG: template.HTML(chart.Months(spec))}
+}
+
+func lies(n int) string {
+	if n == 1 {
+		return "1 month lies"
+	}
+	return strconv.Itoa(n) + " months lie"
+}
+
+// sumPicture is the cumulative sum over the watched months.
+func sumPicture(t *trend.Trends, s *trend.Series, id string) trendPicture {
+	n := t.Span.Months()
+	values := constant(math.NaN(), n)
+	offset := int(t.Watched.From - t.Span.From)
+	for i, v := range s.Sum.Months {
+		if offset+i < n {
+			values[offset+i] = v
+		}
+	}
+	spec := monthFrame(t, id+"-sum", "Cumulative sum of "+s.Name)
+	spec.Panels = []chart.MonthPanel{{
+		Title: "Events more than the baseline would bring, highest in the month", Low: 0, High: s.Sum.Signal * 1.1, Height: 110,
+		Levels: []chart.Level{{V: s.Sum.Signal, Label: "signal"}},
+		Lines:  []chart.MonthLine{{Role: chart.MainLine, Values: values}}, Empty: "no takeoff was told",
+	}}
+	words := fmt.Sprintf("Tuned to %s times the baseline rate of %s per 1,000. It stands at %s; its signal is %s. Were the baseline exact, a false signal would come once in %s takeoffs, and a rate grown so would show after about %s.",
+		three(s.Sum.Factor), three(s.Sum.Reference), three(s.Sum.Now), three(s.Sum.Signal), thousands(s.Sum.RunLength), thousands(s.Sum.Detect))
+	if s.Sum.Alarm {
+		words = fmt.Sprintf("It signalled on %s, from a run that began on %s. ", s.Sum.Signalled.Format(time.DateOnly), s.Sum.Since.Format(time.DateOnly)) + words
+	}
+	spec.Description = words
+	return trendPicture{Caption: "Cumulative sum, with its run length", Words: words, SVG: template.HTML(chart.Months(spec))}
+}
+
+// thousands rounds a run length to what it is worth.
+func thousands(v float64) string {
+	if v >= 10000 {
+		return Number(math.Round(v/1000)*1000, 0)
+	}
+	return Number(math.Round(v/10)*10, 0)
+}
+
+// mostRows is how many groups a picture shows; the table has all of them.
+const mostRows = 16
+
+func groupPart(s *trend.Series, g *trend.Grouping, id string) trendPart {
+	members := slices.Clone(g.Members)
+	slices.SortStableFunc(members, func(a, b trend.Group) int {
+		return cmp.Or(cmp.Compare(b.Shrunken.Higher, a.Shrunken.Higher), cmp.Compare(a.Name, b.Name))
+	})
+	spec := chart.IntervalSpec{ID: id + "-" + string(g.By), Title: s.Name + " by " + string(g.By), Unit: "events per 1,000 takeoffs told"}
+	for _, m := range members[:min(len(members), mostRows)] {
+		if m.Rate.Told == 0 || m.Shrunken.Rate == 0 {
+			continue
+		}
+		spec.Rows = append(spec.Rows, chart.IntervalRow{
+			Label: m.Name, Value: m.Shrunken.Rate, Low: m.Shrunken.Interval.Low, High: m.Shrunken.Interval.High, Seen: m.Rate.PerThousand, Strong: m.Alert || m.Sum.Alarm,
+		})
+	}
+	if !infinite(s.WatchedRate.PerThousand) {
+		spec.Levels = []chart.Level{{V: s.WatchedRate.PerThousand, Label: "all"}}
+	}
+	part := trendPart{Title: "By " + string(g.By), Tables: []table{groupTable(s, g, members, id)}}
+	part.Words = append(part.Words, "The rates since the baseline, those of few takeoffs drawn to the rate of all. Dot and line: shrunken rate and its 90 % interval; square: what was seen.")
+	if g.Unplaced > 0 {
+		part.Words = append(part.Words, fmt.Sprintf("On %s the %s is not known; they are in no group.", count(g.Unplaced, "takeoff"), g.By))
+	}
+	if len(spec.Rows) == 0 {
+		return part
+	}
+	caption := upper(string(g.By)) + "s, the highest first"
+	if len(members) > mostRows {
+		caption += fmt.Sprintf(" (%d of %d)", mostRows, len(members))
+	}
+	spec.Description = fmt.Sprintf("Shrunken rates of %s by %s; the highest is %s with %s per 1,000, all together %s. The figures are in the table.",
+		s.Name, g.By, members[0].Name, three(members[0].Shrunken.Rate), three(s.WatchedRate.PerThousand))
+	part.Pictures = []trendPicture{{Caption: caption, Words: spec.Description, SVG: template.HTML(chart.Intervals(spec))}}
+	return part
+}
+
+func groupTable(s *trend.Series, g *trend.Grouping, members []trend.Group, id string) table {
+	out := table{ID: id + "-" + string(g.By) + "-table", Caption: upper(s.Name) + " by " + string(g.By) + ", since the baseline", Sort: true, Head: []head{
+		{Text: upper(string(g.By))}, {Text: "Events", Num: true}, {Text: "Takeoffs told", Num: true}, {Text: "Coverage", Num: true}, {Text: "Seen", Unit: "per 1,000", Num: true},
+		{Text: "Shrunken, 90 % interval", Unit: "per 1,000", Num: true}, {Text: "Probability of exceeding all", Num: true}, {Text: "q", Num: true}, {Text: "Sum"},
+	}}
+	for _, m := range members {
+		sum := "not watched"
+		switch {
+		case m.Sum.Alarm:
+			sum = "signal, since " + m.Sum.Since.Format(time.DateOnly)
+		case m.Sum.Watched:
+			sum = three(m.Sum.Now) + " of " + three(m.Sum.Signal)
+		}
+		shrunken := num(None)
+		higher := None
+		if m.Shrunken.Rate > 0 {
+			shrunken = cell{Text: three(m.Shrunken.Rate), Num: true, Sub: "(" + three(m.Shrunken.Interval.Low) + " to " + three(m.Shrunken.Interval.High) + ")"}
+			higher = Number(m.Shrunken.Higher, 3)
+		}
+		out.Rows = append(out.Rows, []cell{
+			{Text: m.Name, Head: true, Strong: m.Alert || m.Sum.Alarm}, num(strconv.Itoa(m.Rate.Events)), num(strconv.Itoa(m.Rate.Told)), num(percent(m.Tally.Coverage())),
+			num(three(m.Rate.PerThousand)), shrunken, num(higher), num(three(m.Q)), text(sum),
+		})
+	}
+	return out
+}

@@ -48,8 +48,8 @@ reject: {boundary: 80 kt}
 `
 
 // shapeStart is chosen so that midnight, and the end of February in a leap
-// year, falls on the onset of the roll exactly (check-values 11.3).
-var shapeStart = time.Date(2032, 2, 28, 23, 58, 59, 0, time.UTC)
+// year, falls on the onset of the first roll exactly (check-values 11.3).
+var shapeStart = time.Date(2032, 2, 28, 23, 59, 0, 625_000_000, time.UTC)
 
 // shapeFlight is a taxi, a first try given up with the flaps up, and a takeoff,
 // in the plain shape: a row each eighth of a second, each parameter at its own
@@ -85,10 +85,10 @@ func shapeFlight() (*sheet, []time.Time) {
 	}
 	n1 := func(at float64) float64 {
 		switch {
-		case at < 56, at >= 75 && at < 150:
+		case at < 53.625, at >= 75 && at < 150:
 			return 22.5
 		case at < 75:
-			return math.Min(92, 22.5+(at-55)*13.9)
+			return math.Min(92, 22.5+(at-53.625)*10) // 70 % at the sample at 58.375 s
 		}
 		return math.Min(93, 22.5+(at-149)*13.9)
 	}

@@ -142,89 +142,93 @@ func (f *flight) turn(p flightdata.Parameter, top float64) {
 	f.change(p, func(_ int, v float64) float64 { return top - v })
 }
 
-// TestCheck tries one thing at a time on the hand-made flight: what is then not
-// believed, and what the note says. Cases without doubt are real events, or
+// kmh and ms turn knots into other units.
+const kmh, ms = 1.852, 1852. / 3600
+
+// checkCase is one change of the hand-made flight and what must come of it.
+type checkCase struct {
+	name   string
+	do     func(f *flight)
+	doubt  string // parameters in name order
+	remark string // what the first note must hold
+}
+
+// checkCases try one thing at a time. Those without doubt are real events, or
 // things that look odd and happen.
+var checkCases = []checkCase{
+	{"nothing", func(*flight) {}, "", ""},
+
+	{"ground speed in m/s", func(f *flight) { f.scale("ground_speed", ms) }, "ground_speed", "0.51 times as fast as airspeed says, which looks like m/s read as kt or kt read as km/h; check the unit of ground_speed (line 12"},
+	{"airspeed in km/h", func(f *flight) { f.scale("airspeed", kmh) }, "airspeed", "1.9 times as fast as ground_speed says, which looks like kt read as m/s or km/h read as kt"},
+	{"acceleration in m/s2", func(f *flight) { f.scale("longitudinal_acceleration", 9.80665) }, "longitudinal_acceleration", "m/s2 read as g"},
+	{"two speeds that nothing tells apart", func(f *flight) {
+		delete(f.rec.Series, "longitudinal_acceleration")
+		f.scale("ground_speed", ms)
+	}, "airspeed ground_speed", "times as fast"},
+	{"a headwind of 45 kt", func(f *flight) { f.change("airspeed", func(_ int, v float64) float64 { return v + 35 }) }, "", ""},
+	{"a high and hot aerodrome", func(f *flight) { f.scale("airspeed", 0.8) }, "", ""},
+	{"an uphill runway and a biased accelerometer", func(f *flight) {
+		f.change("longitudinal_acceleration", func(_ int, v float64) float64 { return v + 0.04 })
+	}, "", ""},
+	{"a jump of the ground speed", func(f *flight) {
+		f.change("ground_speed", func(s int, v float64) float64 { return v + 60*flag(s > 100 && s < 130) })
+	}, "", ""},
+
+	{"radio height in metres", func(f *flight) { f.scale("radio_height", 0.3048) }, "pressure_altitude radio_height", "0.3 times as much"},
+	{"terrain that rises with the climb", func(f *flight) { f.scale("radio_height", 0.65) }, "", ""},
+
+	{"air/ground inverted", func(f *flight) { f.turn("air_ground", 1) }, "air_ground", "says air from 0 s while the speed is below 30 kt"},
+	{"air/ground stuck on ground", func(f *flight) { f.scale("air_ground", 0) }, "air_ground", "says ground from"},
+	{"a radio height that is stuck aloft", func(f *flight) {
+		f.change("radio_height", func(int, float64) float64 { return 900 })
+		f.change("pressure_altitude", func(int, float64) float64 { return 700 })
+		f.change("air_ground", func(s int, v float64) float64 { return v * flag(s >= lift+8) })
+	}, "", ""},
+	{"a nose gear that flickers", func(f *flight) {
+		f.change("air_ground", func(s int, v float64) float64 { return max(v, flag(s%9 < 3)) })
+	}, "", ""},
+
+	{"parking brake inverted", func(f *flight) { f.turn("parking_brake", 1) }, "parking_brake", "says set for 123 of 123 s of taxiing"},
+	{"parking brake left set for the roll", func(f *flight) {
+		f.change("parking_brake", func(s int, v float64) float64 { return max(v, flag(s >= wait)) })
+	}, "", ""},
+	{"parking brake never set", func(f *flight) { f.scale("parking_brake", 0) }, "", ""},
+
+	{"reverser inverted", func(f *flight) { f.turn("thrust_reverser.1", 2) }, "thrust_reverser.1", "says deployed for 351 of 351 s"},
+	{"speedbrake measured from the other end", func(f *flight) { f.turn("speedbrake_lever", 100) }, "speedbrake_lever", "may be inverted"},
+	{"speedbrake forgotten before the takeoff", func(f *flight) {
+		f.change("speedbrake_lever", func(s int, v float64) float64 { return max(v, 100*flag(s >= wait)) })
+	}, "", ""},
+
+	{"weight in pounds", func(f *flight) { f.scale("gross_weight", 2.2046) }, "gross_weight", "inside after an exchange of kg and lb"},
+	{"a light ferry flight", func(f *flight) { f.scale("gross_weight", 0.65) }, "", ""},
+	{"weight that the plan confirms", func(f *flight) {
+		f.scale("gross_weight", 2.2046)
+		w := 135000.
+		f.rec.Plan = &flightdata.Plan{Weight: &w}
+	}, "", ""},
+	{"weight that the plan does not", func(f *flight) {
+		w := 28000.
+		f.rec.Plan = &flightdata.Plan{Weight: &w}
+	}, "gross_weight", "2.2 times the planned weight"},
+	{"centre of gravity as a fraction", func(f *flight) { f.scale("center_of_gravity", 0.01) }, "center_of_gravity", "fraction read as percent"},
+	{"N1 as a fraction", func(f *flight) { f.scale("n1.1", 0.01); f.scale("n1.2", 0.01) }, "n1.1 n1.2", ""},
+	{"pitch in radians", func(f *flight) { f.scale("pitch", math.Pi/180) }, "pitch", "radians"},
+
+	{"engines exchanged", func(f *flight) {
+		// Lever 1 leads by 20 s, and engine 2 comes up first.
+		f.change("thrust_lever.2", func(s int, v float64) float64 { return v * flag(s >= roll+20) })
+		f.change("n1.1", func(s int, v float64) float64 { return 22 + (v-22)*flag(s >= roll+20) })
+	}, "thrust_lever.1 thrust_lever.2", "engines 1 and 2 are exchanged"},
+	{"an engine that fails", func(f *flight) {
+		f.change("n1.2", func(s int, v float64) float64 { return v - 60*flag(s > roll+10) })
+	}, "", ""},
+	{"one engine read twice", func(f *flight) { f.rec.Series["n1.2"].Values = slices.Clone(f.rec.Series["n1.1"].Values) }, "n1.2", "the same as n1.1 to the last bit"},
+}
+
+// TestCheck: what is not believed after each change, and what the note says.
 func TestCheck(t *testing.T) {
-	const kmh, ms = 1.852, 1852. / 3600
-	for _, c := range []struct {
-		name   string
-		do     func(f *flight)
-		doubt  string // parameters in name order
-		remark string // what the first note must hold
-	}{
-		{"nothing", func(*flight) {}, "", ""},
-
-		{"ground speed in m/s", func(f *flight) { f.scale("ground_speed", ms) }, "ground_speed", "0.51 times as fast as airspeed says, which looks like m/s read as kt or kt read as km/h; check the unit of ground_speed (line 12"},
-		{"airspeed in km/h", func(f *flight) { f.scale("airspeed", kmh) }, "airspeed", "1.9 times as fast as ground_speed says, which looks like kt read as m/s or km/h read as kt"},
-		{"acceleration in m/s2", func(f *flight) { f.scale("longitudinal_acceleration", 9.80665) }, "longitudinal_acceleration", "m/s2 read as g"},
-		{"two speeds that nothing tells apart", func(f *flight) {
-			delete(f.rec.Series, "longitudinal_acceleration")
-			f.scale("ground_speed", ms)
-		}, "airspeed ground_speed", "times as fast"},
-		{"a headwind of 45 kt", func(f *flight) { f.change("airspeed", func(_ int, v float64) float64 { return v + 35 }) }, "", ""},
-		{"a high and hot aerodrome", func(f *flight) { f.scale("airspeed", 0.8) }, "", ""},
-		{"an uphill runway and a biased accelerometer", func(f *flight) {
-			f.change("longitudinal_acceleration", func(_ int, v float64) float64 { return v + 0.04 })
-		}, "", ""},
-		{"a jump of the ground speed", func(f *flight) {
-			f.change("ground_speed", func(s int, v float64) float64 { return v + 60*flag(s > 100 && s < 130) })
-		}, "", ""},
-
-		{"radio height in metres", func(f *flight) { f.scale("radio_height", 0.3048) }, "pressure_altitude radio_height", "0.3 times as much"},
-		{"terrain that rises with the climb", func(f *flight) { f.scale("radio_height", 0.65) }, "", ""},
-
-		{"air/ground inverted", func(f *flight) { f.turn("air_ground", 1) }, "air_ground", "says air from 0 s while the speed is below 30 kt"},
-		{"air/ground stuck on ground", func(f *flight) { f.scale("air_ground", 0) }, "air_ground", "says ground from"},
-		{"a radio height that is stuck aloft", func(f *flight) {
-			f.change("radio_height", func(int, float64) float64 { return 900 })
-			f.change("pressure_altitude", func(int, float64) float64 { return 700 })
-			f.change("air_ground", func(s int, v float64) float64 { return v * flag(s >= lift+8) })
-		}, "", ""},
-		{"a nose gear that flickers", func(f *flight) {
-			f.change("air_ground", func(s int, v float64) float64 { return max(v, flag(s%9 < 3)) })
-		}, "", ""},
-
-		{"parking brake inverted", func(f *flight) { f.turn("parking_brake", 1) }, "parking_brake", "says set for 123 of 123 s of taxiing"},
-		{"parking brake left set for the roll", func(f *flight) {
-			f.change("parking_brake", func(s int, v float64) float64 { return max(v, flag(s >= wait)) })
-		}, "", ""},
-		{"parking brake never set", func(f *flight) { f.scale("parking_brake", 0) }, "", ""},
-
-		{"reverser inverted", func(f *flight) { f.turn("thrust_reverser.1", 2) }, "thrust_reverser.1", "says deployed for 351 of 351 s"},
-		{"speedbrake measured from the other end", func(f *flight) { f.turn("speedbrake_lever", 100) }, "speedbrake_lever", "may be inverted"},
-		{"speedbrake forgotten before the takeoff", func(f *flight) {
-			f.change("speedbrake_lever", func(s int, v float64) float64 { return max(v, 100*flag(s >= wait)) })
-		}, "", ""},
-
-		{"weight in pounds", func(f *flight) { f.scale("gross_weight", 2.2046) }, "gross_weight", "inside after an exchange of kg and lb"},
-		{"a light ferry flight", func(f *flight) { f.scale("gross_weight", 0.65) }, "", ""},
-		{"weight that the plan confirms", func(f *flight) {
-			f.scale("gross_weight", 2.2046)
-			w := 135000.
-			f.rec.Plan = &flightdata.Plan{Weight: &w}
-		}, "", ""},
-		{"weight that the plan does not", func(f *flight) {
-			w := 28000.
-			f.rec.Plan = &flightdata.Plan{Weight: &w}
-		}, "gross_weight", "2.2 times the planned weight"},
-		{"centre of gravity as a fraction", func(f *flight) { f.scale("center_of_gravity", 0.01) }, "center_of_gravity", "fraction read as percent"},
-		{"N1 as a fraction", func(f *flight) { f.scale("n1.1", 0.01); f.scale("n1.2", 0.01) }, "n1.1 n1.2", ""},
-		{"pitch in radians", func(f *flight) { f.scale("pitch", math.Pi/180) }, "pitch", "radians"},
-
-		{"engines exchanged", func(f *flight) {
-			split := func(first int) func(s int, v float64) float64 {
-				return func(s int, v float64) float64 { return v * (1 - flag(s >= roll+first*0 && s < roll+20 && first == 1)) }
-			}
-			f.change("thrust_lever.1", split(0))
-			f.change("thrust_lever.2", split(1))
-			f.change("n1.1", func(s int, v float64) float64 { return 22 + (v-22)*flag(s >= roll+20) })
-		}, "thrust_lever.1 thrust_lever.2", "engines 1 and 2 are exchanged"},
-		{"an engine that fails", func(f *flight) {
-			f.change("n1.2", func(s int, v float64) float64 { return v - 60*flag(s > roll+10) })
-		}, "", ""},
-		{"one engine read twice", func(f *flight) { f.rec.Series["n1.2"].Values = slices.Clone(f.rec.Series["n1.1"].Values) }, "n1.2", "the same as n1.1 to the last bit"},
-	} {
+	for _, c := range checkCases {
 		t.Run(c.name, func(t *testing.T) {
 			f := newFlight(t)
 			c.do(f)

@@ -26,12 +26,13 @@ func TestClipCarriesTheDoubt(t *testing.T) {
 	for _, f := range flights {
 		for _, m := range []misreading{inverted(flightdata.ParkingBrake), inverted(flightdata.AirGround), factor(flightdata.GroundSpeed, 1852./3600, "m/s read as kt")} {
 			s := readSheet(t, f.path)
-			rec, prof, err := ingest.Open(f.path, fleet(t), ingest.Options{Flights: list})
+			_, prof, err := ingest.Open(f.path, fleet(t), ingest.Options{Flights: list})
 			if err != nil {
 				t.Fatal(err)
 			}
 			m.apply(s, prof)
-			if rec, prof, err = ingest.Open(s.write(t, dir), fleet(t), ingest.Options{Flights: list}); err != nil {
+			rec, prof, err := ingest.Open(s.write(t, dir), fleet(t), ingest.Options{Flights: list})
+			if err != nil {
 				t.Fatal(err)
 			}
 			want := detect.Assess(rec, prof)

@@ -130,8 +130,10 @@ func misreadings() []misreading {
 		add(fraction, factor(p, 100, "% read as fraction"))
 	}
 	add(factor(flightdata.BrakePressure, 14.5, "bar for psi"), factor(flightdata.BrakePressure, 1/14.5, "psi for bar"))
-	for _, p := range []flightdata.Parameter{flightdata.AirGround, flightdata.ParkingBrake, flightdata.ThrustReverser, flightdata.MainGearSteering,
-		flightdata.Autobrake, flightdata.TakeoffWarning, flightdata.MasterWarning} {
+	for _, p := range []flightdata.Parameter{
+		flightdata.AirGround, flightdata.ParkingBrake, flightdata.ThrustReverser, flightdata.MainGearSteering,
+		flightdata.Autobrake, flightdata.TakeoffWarning, flightdata.MasterWarning,
+	} {
 		m := inverted(p)
 		switch p {
 		case flightdata.AirGround, flightdata.ThrustReverser, flightdata.TakeoffWarning:

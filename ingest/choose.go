@@ -143,7 +143,10 @@ func noFit(file string, columns []table.Column, best fit) error {
 		more = fmt.Sprintf(" and %d more", len(columns)-len(names))
 	}
 	cause := fmt.Sprintf("no profile reads it: the nearest, %s, finds %d of %d parameters, and %s", best.prof.Name, best.mapped, len(best.prof.Parameters), best.lacks)
-	if best.mapped == 0 {
+	switch {
+	case best.prof.Long != nil:
+		cause = fmt.Sprintf("no profile reads it: the nearest, %s, is for files with a row for each sample, and %s", best.prof.Name, best.lacks)
+	case best.mapped == 0:
 		cause = "no profile knows any of its columns"
 	}
 	return &Error{

@@ -114,7 +114,7 @@ func TestOrder(t *testing.T) {
 		{"set back while taxiing", "5", "0 1 2 1 2 3", "0:0 1:1 2:2 3:3 4:4 5:5", "column TIME, row 5: the clock was set back by 1s on the ground: it is taken as right from here on, and the rows before as that much earlier"},
 		{"set back twice", "5", "10 11 5 6 2 3", "0:0 1:1 2:2 3:3 4:4 5:5", "column TIME, row 4: the clock was set back by 6s on the ground: it is taken as right from here on, and the rows before as that much earlier\ncolumn TIME, row 6: the clock was set back by 4s on the ground: it is taken as right from here on, and the rows before as that much earlier"},
 		{"nothing tells the ground", "", "0 1 2 1 2 3", "", "column TIME, row 5: time runs backwards by 1s, and nothing tells that the aircraft is on the ground"},
-		{"far back", "5", "100 101 20 21", "", "column TIME, row 4: time runs backwards by 1m21s: what follows repeats a stretch that is there already"},
+		{"far back", "5", "100 101 20 21", "", "column TIME, row 4: time runs backwards by 1m21s: a stretch of time is there twice"},
 		{"one time far ahead", "90", "0 1 1e6 2 3", "0:0 1:1 2:3 3:4", "column TIME, row 4: a time that fits nowhere: 1 row left out"},
 		{"three times far ahead", "90", "0 1 1e6 1e6 2e6 2 3", "0:0 1:1 2:5 3:6", "column TIME, row 4: a time that fits nowhere: 3 rows left out"},
 		{"four times far ahead", "90", "0 1 1e6 1e6 1e6 1e6 2 3", "", "column TIME, row 8: time runs backwards by"},

@@ -74,6 +74,9 @@ func Open(path string, profiles []*profile.Profile, opt Options) (rec *flightdat
 		if err := first.Close(); err != nil {
 			return nil, nil, err
 		}
+		if err := stillFits(path, f, prof); err != nil {
+			return nil, nil, err
+		}
 	}
 	b := builder{path: path, prof: prof, file: f, known: known, notes: known.notes, dates: -1}
 	rec, err = b.build()

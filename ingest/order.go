@@ -197,7 +197,7 @@ func (l *timeline) leave(from, to int) {
 // can.
 func (l *timeline) notSetBack(i int, back int64) string {
 	if back >= setBack {
-		return ": what follows repeats a stretch that is there already"
+		return ": a stretch of time is there twice, or a second recording begins here"
 	}
 	ground, told := l.b.onGround(l.row(i))
 	switch {

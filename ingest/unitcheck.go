@@ -73,3 +73,19 @@ func profileOptions(p *profile.Profile, opt Options) (o table.Options, differs b
 	o.NoSample, o.Delimiter, o.Decimal = p.NoSample, p.CSV.Delimiter, p.CSV.Decimal
 	return o, len(p.NoSample) > 0 || p.CSV != profile.CSVRule{}
 }
+
+// stillFits checks that a file has the names of the profile as well when its
+// cells are taken apart as the profile says.
+func stillFits(path string, f *table.File, p *profile.Profile) error {
+	names := map[string]bool{}
+	for _, c := range f.Columns() {
+		names[c.Name] = true
+	}
+	if lacks := fitOf(p, names).lacks; lacks != "" {
+		return &Error{
+			File: path, Cause: fmt.Sprintf("with the delimiter that profile %s names under csv, %s", p.Name, lacks),
+			Remedy: fmt.Sprintf("correct the delimiter in %s or leave it out", p.Path),
+		}
+	}
+	return nil
+}

@@ -34,7 +34,7 @@ type cells struct {
 // givesTo refuses what cannot come into the column.
 func (k *cells) givesTo(c *column) error {
 	if k.list && (c.pick != nil || c.want.As != Number && c.want.As != State && c.want.As != Whole) {
-		return &fault{cause: fmt.Sprintf("the cells are lists, but one %s in each row is wanted", c.want.As), remedy: "name a column without lists"}
+		return &fault{cause: fmt.Sprintf("the cells are lists, and a list cannot be read as %s", c.want.As), remedy: "name a column without lists"}
 	}
 	return k.gives(c.want.As)
 }

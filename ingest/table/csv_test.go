@@ -154,7 +154,7 @@ func TestCSVErrors(t *testing.T) {
 		"CR only":              {"a,b\r1,2\r3,4\r", ": line 1: the lines end in CR only (no LF); convert the line ends to LF or CR LF"},
 		"CR only but one LF":   {"a,b\r1,2\r3,4\n", ": line 1: a CR without LF in the header"},
 		"UTF-16 cut":           {"\xff\xfea\x00,\x00b\x00\n\x00\x31", ": the data end too early: the file is cut off; transfer or export the file again"},
-		"UTF-16 without mark":  {"a\x00,\x00b\x00\n\x00", ": the text is UTF-16; save the file as UTF-8 text"},
+		"UTF-16 without mark":  {"a\x00,\x00b\x00\n\x00", ": byte 1: the text is UTF-16 without the mark that says so; save the file as UTF-8 text"},
 		"NUL in a row":         {"a,b\n1,2\n3,\x004\n", ": line 3: NUL bytes: the file is damaged or is no text; "},
 		"NUL in the header":    {"a,b\x00\n1,2\n", ": line 1: NUL bytes"},
 		"NUL in the last line": {"a,b\n1,2\n3,\x00", ": line 3: NUL bytes"},

@@ -35,7 +35,7 @@ func recognise(head []byte, opt *Options) (Dialect, error) {
 	d := Dialect{Delimiter: ',', Decimal: '.'}
 	switch {
 	case wide(head):
-		return d, &fault{cause: "the text is UTF-16", remedy: saveAsUTF8}
+		return d, &fault{place: "byte 1", cause: "the text is UTF-16 without the mark that says so", remedy: saveAsUTF8}
 	case bytes.HasPrefix(head, []byte("\xef\xbb\xbf")):
 		d.Start = 3
 	}

@@ -91,7 +91,7 @@ func TestParquetLists(t *testing.T) {
 			if c := d.Columns[at["time"]]; c.Slots != nil || c.Rows != nil || d.Rows != 4 {
 				t.Errorf("times have slots %v and rows %v; %d rows", c.Slots, c.Rows, d.Rows)
 			}
-			if _, err := file.Read([]table.Want{{Column: at["a"], As: table.Seconds}}); err == nil || !strings.Contains(err.Error(), "the cells are lists, but one seconds in each row is wanted") {
+			if _, err := file.Read([]table.Want{{Column: at["a"], As: table.Seconds}}); err == nil || !strings.Contains(err.Error(), "the cells are lists, and a list cannot be read as seconds") {
 				t.Errorf("lists as seconds: %v", err)
 			}
 		})

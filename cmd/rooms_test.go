@@ -33,6 +33,7 @@ var rooms = map[string][]string{
 	"report/archive":           {"detect", "detect/configuration", "detect/reject", "detect/takeoff", "ingest/flightdata", "ingest/profile", "ingest/span", "ingest/unit"},
 	"report/why":               {"detect", "detect/configuration", "detect/takeoff", "ingest/flightdata", "ingest/profile", "ingest/span"},
 	"report/chart":             {},
+	"report/evidence":          {"detect", "detect/configuration", "detect/reject", "detect/takeoff", "ingest", "ingest/flightdata", "ingest/profile", "ingest/span", "report/archive"},
 	"report/page":              {"detect", "detect/configuration", "detect/takeoff", "ingest/flightdata", "ingest/profile", "ingest/span", "ingest/unit", "report/archive", "report/chart", "report/trend"},
 	"report/trend":             {"detect", "detect/configuration", "detect/takeoff", "report/archive"},
 	"sampledata/truth":         {"detect/configuration", "detect/reject", "detect/takeoff", "ingest/span"},

@@ -72,7 +72,7 @@ func (c Cover) Deidentify(f Flight, v archive.Versions, numbers []int) ([]Flight
 
 // profile is the copy of the profile.
 func (c Cover) profile(f Flight) (*profile.Profile, error) {
-	name := c.Groups.Of(f.Summary.Flight)
+	name := c.Groups.Of(&f.Summary)
 	a := profile.Anonymity{Name: Other, Type: Other, Title: "de-identified profile"}
 	if name.Type != "" && name.Type != Other {
 		a.Name, a.Type = f.Profile.Name, name.Type
@@ -140,7 +140,7 @@ func (c Cover) recording(f Flight, windows span.Set, part int) (*flightdata.Reco
 		Source: flightdata.Source{
 			Path: c.Key.Pseudonym("recording", mark), SHA256: c.Key.Hash("recording", mark), Format: old.Source.Format,
 		},
-		Identity: c.identity(f.Summary.Flight, part),
+		Identity: c.identity(&f.Summary, part),
 		Clock:    "seconds from the first onset", IsClip: true,
 		Windows: shiftedSet(old.Windows, at), Span: shiftedSpan(edges(f.Clip.Span, windows), at),
 		Series: map[flightdata.Parameter]*flightdata.Series{}, Life: map[flightdata.Parameter]flightdata.Life{},
@@ -164,8 +164,8 @@ func (c Cover) recording(f Flight, windows span.Set, part int) (*flightdata.Reco
 // the flight is its own: a number that flies daily would be known by the days
 // of the month on which it does. The runway's holds its aerodrome, because
 // "04" alone is a direction.
-func (c Cover) identity(f archive.Flight, part int) flightdata.Identity {
-	name := c.Groups.Of(f)
+func (c Cover) identity(s *archive.Summary, part int) flightdata.Identity {
+	f, name := s.Flight, c.Groups.Of(s)
 	id := flightdata.Identity{
 		Type: name.Type, Date: name.Month, Tail: c.pseudonym("tail", name.Tail, f.Tail),
 		Flight: c.Key.Pseudonym("flight", flightMark(f, part)), From: "de-identified",

@@ -98,7 +98,7 @@ func all(t *testing.T, a *archive.Archive) ([]Flight, *Census) {
 			t.Fatal(err)
 		}
 		out = append(out, f)
-		census.Add(s.Flight)
+		census.Add(&s)
 	}
 	return out, census
 }

@@ -28,24 +28,35 @@ type Groups struct{ kept map[string]bool }
 // group is a path from month to runway, or to a tail, as one text.
 func group(parts ...string) string { return strings.Join(parts, "\x00") }
 
-// groupsOf lists the paths that a flight counts in, the outer ones first.
-func groupsOf(f archive.Flight) [5]string {
-	m := Month(f.Date)
+// groupsOf lists the paths that a flight counts in, the outer ones first. The
+// type is told apart as finely as the profile tells it, because the profile's
+// hash and limits go with every flight.
+func groupsOf(s *archive.Summary) [5]string {
+	f, m := s.Flight, Month(s.Flight.Date)
+	kind := strings.Join([]string{f.Type, s.Profile.Name, s.Profile.Version, s.Profile.SHA256}, "\x01")
 	return [5]string{
-		group("m", m), group("m", m, f.Type), group("m", m, f.Type, "a", f.Aerodrome),
-		group("m", m, f.Type, "a", f.Aerodrome, f.Runway), group("m", m, f.Type, "t", f.Tail),
+		group("m", m), group("m", m, kind), group("m", m, kind, "a", f.Aerodrome),
+		group("m", m, kind, "a", f.Aerodrome, f.Runway), group("m", m, kind, "t", f.Tail),
 	}
+}
+
+// typeOf is the type of a flight, that of its profile when none is recorded.
+func typeOf(s *archive.Summary) string {
+	if s.Flight.Type != "" {
+		return s.Flight.Type
+	}
+	return s.Profile.Name
 }
 
 // Census counts the flights of an archive for Groups.
 type Census struct{ counts map[string]int }
 
 // Add counts a flight.
-func (c *Census) Add(f archive.Flight) {
+func (c *Census) Add(s *archive.Summary) {
 	if c.counts == nil {
 		c.counts = map[string]int{}
 	}
-	for _, g := range groupsOf(f) {
+	for _, g := range groupsOf(s) {
 		c.counts[g]++
 	}
 }
@@ -91,8 +102,8 @@ type Named struct {
 }
 
 // Of names the groups of a flight.
-func (g *Groups) Of(f archive.Flight) Named {
-	paths := groupsOf(f)
+func (g *Groups) Of(s *archive.Summary) Named {
+	f, paths := s.Flight, groupsOf(s)
 	var kept [5]bool
 	for i, p := range paths {
 		kept[i] = g != nil && g.kept[p]
@@ -109,7 +120,7 @@ func (g *Groups) Of(f archive.Flight) Named {
 	for i, part := range []struct {
 		to   *string
 		text string
-	}{1: {&n.Type, f.Type}, 2: {&n.Aerodrome, f.Aerodrome}, 3: {&n.Runway, f.Runway}, 4: {&n.Tail, f.Tail}} {
+	}{1: {&n.Type, typeOf(s)}, 2: {&n.Aerodrome, f.Aerodrome}, 3: {&n.Runway, f.Runway}, 4: {&n.Tail, f.Tail}} {
 		if part.to == nil || part.text == "" {
 			continue
 		}

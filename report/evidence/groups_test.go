@@ -24,12 +24,12 @@ func TestGroupsLaw(t *testing.T) {
 		}), 0, 60).Draw(t, "flights")
 		var c Census
 		for _, f := range flights {
-			c.Add(f)
+			c.Add(&archive.Summary{Flight: f})
 		}
 		g := c.Groups(k)
 		count := map[string]int{}
 		for _, f := range flights {
-			n := g.Of(f)
+			n := g.Of(&archive.Summary{Flight: f})
 			for _, view := range []string{
 				"month " + n.Month, "type " + n.Month + n.Type, "place " + n.Month + n.Type + n.Aerodrome,
 				"runway " + n.Month + n.Type + n.Aerodrome + n.Runway, "tail " + n.Month + n.Type + n.Tail,
@@ -49,7 +49,7 @@ func TestGroupsOf(t *testing.T) {
 	var c Census
 	add := func(n int, f archive.Flight) {
 		for range n {
-			c.Add(f)
+			c.Add(&archive.Summary{Flight: f})
 		}
 	}
 	add(6, archive.Flight{Date: "2031-03-01", Type: "QX40", Aerodrome: "ZZMA", Runway: "04", Tail: "ZZ-Q01"})
@@ -70,11 +70,11 @@ func TestGroupsOf(t *testing.T) {
 		{archive.Flight{Date: "2031-05-02", Type: "TP08"}, Named{"", Other, "", "", ""}},
 		{archive.Flight{Date: "not known", Type: "TP08"}, Named{"", Other, "", "", ""}},
 	} {
-		if got := g.Of(k.f); got != k.want {
+		if got := g.Of(&archive.Summary{Flight: k.f}); got != k.want {
 			t.Errorf("%+v is named %+v, want %+v", k.f, got, k.want)
 		}
 	}
-	if got := (*Groups)(nil).Of(archive.Flight{Date: "2031-03-01", Type: "QX40"}); got != (Named{Type: Other}) {
+	if got := (*Groups)(nil).Of(&archive.Summary{Flight: archive.Flight{Date: "2031-03-01", Type: "QX40"}}); got != (Named{Type: Other}) {
 		t.Errorf("nothing may be named without a census, got %+v", got)
 	}
 }

@@ -105,9 +105,6 @@ func Months(s MonthSpec) SVG {
 	}
 	d.placed = lanes(rules, d.time)
 	d.top = 4
-	for _, p := range d.placed {
-		d.top = max(d.top, 4+float64(p.lane+1)*laneHeight)
-	}
 	d.y = d.top
 	d.height = d.top + axisHeight - 6
 	for _, p := range s.Panels {
@@ -135,11 +132,6 @@ func (d *monthDrawing) draw() {
 		d.panel(p)
 	}
 	d.months()
-	for _, r := range d.placed {
-		y := d.top - 3 - float64(r.lane)*laneHeight
-		d.line("rule strong", r.x, y-textSize+2, r.x, d.y)
-		d.text("rule-label", "start", r.x+3, y, r.Label)
-	}
 	d.put("</svg>")
 }
 
@@ -180,7 +172,7 @@ func (d *monthDrawing) panel(p MonthPanel) {
 	for _, a := range p.Areas {
 		d.area(a, axis)
 	}
-	d.shadeLabels(top)
+	d.shadeLabels(top, h)
 	for _, l := range p.Levels {
 		if l.V >= lo && l.V <= hi {
 			y := axis.Pixel(l.V)
@@ -189,22 +181,30 @@ func (d *monthDrawing) panel(p MonthPanel) {
 			if at < top+textSize {
 				at = y + textSize + 1
 			}
-			d.text("note", "start", d.time.Lo+5, at, l.Label)
+			d.text("note", "end", d.time.Hi-5, at, l.Label)
 		}
 	}
 	for _, l := range p.Lines {
 		d.monthLine(l, axis)
 	}
 	d.endLabels(p, axis)
+	// Dated lines stand in the panels only, so that they cross no title; their
+	// letters stand in the first.
+	for _, r := range d.placed {
+		d.line("rule strong", r.x, top, r.x, top+h)
+		if top == d.top+titleHeight {
+			d.text("note letter", "start", r.x+4, top+textSize+1+float64(r.lane)*laneHeight, r.Label)
+		}
+	}
 }
 
-// shadeLabels names the shaded months at the top of the first panel only.
-func (d *monthDrawing) shadeLabels(top float64) {
-	if top > d.top+titleHeight+1 {
+// shadeLabels names the shaded months at the foot of the first panel only.
+func (d *monthDrawing) shadeLabels(top, h float64) {
+	if top != d.top+titleHeight {
 		return
 	}
 	for _, s := range d.spec.Shades {
-		d.text("note", "start", d.time.Pixel(float64(s.From))+5, top+textSize+1, s.Label)
+		d.text("note", "start", d.time.Pixel(float64(s.From))+5, top+h-5, s.Label)
 	}
 }
 

@@ -12,7 +12,7 @@ import (
 
 // marginPart shows how near to the limit ordinary takeoffs are, a picture for
 // each type. ok is false for a series without margins, such as a discrete.
-func marginPart(t *trend.Trends, all []trend.Margins, unit, id string, isMargin, open bool) (trendPart, bool) {
+func marginPart(t *trend.Trends, series string, all []trend.Margins, unit, id string, isMargin, open bool) (trendPart, bool) {
 	part := trendPart{Title: "Margins of ordinary takeoffs", Open: open}
 	if !isMargin {
 		part.Title = "By month"
@@ -22,7 +22,7 @@ func marginPart(t *trend.Trends, all []trend.Margins, unit, id string, isMargin,
 		if len(m.Months) == 0 || m.Type == "" && len(all) > 1 { // of a mix of types the median moves with the mix
 			continue
 		}
-		part.Pictures = append(part.Pictures, spreadPicture(t, m, unit, id+"-spread-"+strconv.Itoa(i), isMargin))
+		part.Pictures = append(part.Pictures, spreadPicture(t, series, m, unit, id+"-spread-"+strconv.Itoa(i), isMargin))
 	}
 	if len(part.Pictures) == 0 {
 		return part, false
@@ -30,11 +30,13 @@ func marginPart(t *trend.Trends, all []trend.Margins, unit, id string, isMargin,
 	if isMargin {
 		part.Words = []string{"The distance to the nearest limit at the onset; below 0 is out of limits. The inner band holds the middle half of the takeoffs of a month, the outer one 90 %; the line is the median."}
 	}
-	part.Tables = append(part.Tables, spreadTable(all, unit, id, isMargin))
+	if !isMargin { // the margins of a check stand with its months
+		part.Tables = append(part.Tables, spreadTable(all, unit, id, isMargin))
+	}
 	return part, true
 }
 
-func spreadPicture(t *trend.Trends, m *trend.Margins, unit, id string, isMargin bool) trendPicture {
+func spreadPicture(t *trend.Trends, series string, m *trend.Margins, unit, id string, isMargin bool) trendPicture {
 	n := t.Span.Months()
 	var lists [5][]float64
 	for k := range lists {
@@ -53,7 +55,7 @@ func spreadPicture(t *trend.Trends, m *trend.Margins, unit, id string, isMargin 
 	if m.Type == "" {
 		name = "all types"
 	}
-	spec := monthFrame(t, id, "Percentiles by month, "+name)
+	spec := monthFrame(t, series, id, "Percentiles by month, "+name)
 	panel := chart.MonthPanel{
 		Title: upper(name) + ", " + known(unit, "no unit"), Low: math.NaN(), High: math.NaN(), Height: 120, Empty: "nothing was measured",
 		Areas: []chart.MonthArea{{Low: lists[0], High: lists[4], Label: "90 %"}, {Low: lists[1], High: lists[3], Label: "half", Inner: true}},
@@ -116,7 +118,7 @@ func indicatorPart(t *trend.Trends, s *trend.Series, id string) trendPart {
 	for i, p := range s.Months {
 		rate[i] = p.Rate.PerThousand
 	}
-	spec := monthFrame(t, id+"-spi", "Alert lines of "+s.Name)
+	spec := monthFrame(t, s.Name, id+"-spi", "Alert lines of "+s.Name)
 	line := func(label string, v float64, role chart.LineRole) chart.MonthLine {
 		return chart.MonthLine{Label: label, Role: role, Values: constant(v, n)}
 	}
@@ -205,7 +207,7 @@ func measureSection(t *trend.Trends, i int) trendSection {
 	if alert {
 		out.Verdict = "The ordinary value moves by more than chance; see the type below."
 	}
-	if part, ok := marginPart(t, m.Margins, m.Unit, id, false, alert); ok {
+	if part, ok := marginPart(t, m.Name, m.Margins, m.Unit, id, false, alert); ok {
 		out.Parts = []trendPart{part}
 	}
 	return out

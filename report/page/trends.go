@@ -103,48 +103,53 @@ func Trends(w io.Writer, t *trend.Trends, o TrendOptions) error {
 // alertTable lists the alerts as the rules raised them, each with its rule.
 func alertTable(t *trend.Trends) table {
 	out := table{ID: "alerts", Caption: "Alerts, each with the rule that raised it", Sort: true, Empty: "No rule raised an alert.", Head: []head{
-		{Text: "Since"}, {Text: "What"}, {Text: "Where"}, {Text: "Rule"}, {Text: "Events", Num: true}, {Text: "Takeoffs told", Num: true},
-		{Text: "Not reviewed", Num: true}, {Text: "p", Num: true}, {Text: "In words"},
+		{Text: "Since"}, {Text: "What and where"}, {Text: "Rule"}, {Text: "Events in takeoffs told", Num: true}, {Text: "p", Num: true}, {Text: "In words"},
 	}}
 	for _, a := range t.Alerts {
-		events, told, open := strconv.Itoa(a.Events), strconv.Itoa(a.Told), strconv.Itoa(a.Unreviewed)
+		figure := cell{Text: fmt.Sprintf("%d in %d", a.Events, a.Told), Num: true, Sub: fmt.Sprintf("%d not reviewed", a.Unreviewed), Key: strconv.Itoa(a.Events)}
 		switch newsOf(a.Rule) {
 		case nearer:
-			events, told, open = None, None, None
-		case unheard: // events are attempts told here
-			events, told, open = None, strconv.Itoa(a.Events)+" of "+strconv.Itoa(a.Told), None
+			figure = num(None)
+		case unheard:
+			figure = cell{Text: fmt.Sprintf("told on %d of %d", a.Events, a.Told), Num: true, Key: strconv.Itoa(a.Events)}
 		}
 		where := "whole fleet"
 		if a.By != "" {
 			where = string(a.By) + " " + a.Where
 		}
 		out.Rows = append(out.Rows, []cell{
-			text(a.Since.Format(time.DateOnly)), rowHead(a.Series), text(where), text(string(a.Rule)),
-			num(events), num(told), num(open), num(three(a.P)), text(a.Text),
+			text(a.Since.Format(time.DateOnly)), {Text: a.Series, Sub: where, Head: true}, text(string(a.Rule)), figure, num(three(a.P)), text(a.Text),
 		})
 	}
 	return out
 }
 
-// overviewTable is a row for each series: the rate with its denominator, the
-// change, the coverage beside it, and what is to be said.
+// overviewTable is a row for each series: what is to be said, the rates with
+// their denominators, the change, and the coverage beside it.
 func overviewTable(t *trend.Trends) table {
 	out := table{ID: "overview", Caption: "Every rate, with its denominator and its coverage", Sort: true, Empty: "No check and no reject.", Head: []head{
-		{Text: "Check or reject"}, {Text: "Events", Num: true}, {Text: "Takeoffs told", Num: true}, {Text: "Rate", Unit: "per 1,000", Num: true},
+		{Text: "Check or reject"}, {Text: "What it says"}, {Text: "All months", Unit: "per 1,000", Num: true},
 		{Text: "Baseline", Unit: "per 1,000", Num: true}, {Text: "Since", Unit: "per 1,000", Num: true}, {Text: "Since over baseline", Num: true},
-		{Text: "Coverage before, since", Num: true}, {Text: "Not reviewed", Num: true}, {Text: "What it says"},
+		{Text: "Coverage before, since", Num: true}, {Text: "Not reviewed", Num: true},
 	}}
 	for i := range t.Series {
 		s := &t.Series[i]
 		out.Rows = append(out.Rows, []cell{
-			{Text: s.Name, Href: "#" + sectionID("s", i), Head: true}, num(strconv.Itoa(s.Rate.Events)), num(strconv.Itoa(s.Rate.Told)), rateCell(s.Rate),
-			rateCell(s.BaselineRate), rateCell(s.WatchedRate),
+			{Text: s.Name, Href: "#" + sectionID("s", i), Head: true}, text(verdict(t, s)), fullRate(s.Rate), fullRate(s.BaselineRate), fullRate(s.WatchedRate),
 			{Text: three(s.Change.Ratio), Num: true, Sub: "(" + three(s.Change.Interval.Low) + " to " + three(s.Change.Interval.High) + ")"},
-			{Text: percent(s.CoverBase) + ", " + percent(s.CoverWatch), Num: true, Key: Number(s.CoverWatch, 4)},
-			num(strconv.Itoa(s.Total.Unreviewed)), text(verdict(t, s)),
+			{Text: percent(s.CoverBase), Num: true, Sub: percent(s.CoverWatch), Key: Number(s.CoverWatch, 4)}, num(strconv.Itoa(s.Total.Unreviewed)),
 		})
 	}
 	return out
+}
+
+// fullRate is a rate with its interval and, below, its counts.
+func fullRate(r trend.Rate) cell {
+	c := rateCell(r)
+	if r.Told > 0 {
+		c.Lines = []string{strconv.Itoa(r.Events) + " in " + strconv.Itoa(r.Told)}
+	}
+	return c
 }
 
 func rateCell(r trend.Rate) cell {
@@ -263,8 +268,8 @@ func monthIndex(t *trend.Trends, date time.Time) float64 {
 	return float64(m-t.Span.From) + date.Sub(m.Start()).Hours()/days
 }
 
-// monthFrame is what all month pictures of the page have in common.
-func monthFrame(t *trend.Trends, id, title string) chart.MonthSpec {
+// monthFrame is what the month pictures of a series have in common.
+func monthFrame(t *trend.Trends, series, id, title string) chart.MonthSpec {
 	s := chart.MonthSpec{ID: id, Title: title, First: int(t.Span.From), Count: t.Span.Months()}
 	if t.Baseline.Months() > 0 {
 		s.Shades = []chart.MonthShade{{
@@ -272,7 +277,8 @@ func monthFrame(t *trend.Trends, id, title string) chart.MonthSpec {
 		}}
 	}
 	for k, m := range markersOf(t) {
-		if at := monthIndex(t, m.Date); at >= 0 && at <= float64(s.Count) {
+		concerns := m.Check == "" || m.Check == series
+		if at := monthIndex(t, m.Date); concerns && at >= 0 && at <= float64(s.Count) {
 			s.Rules = append(s.Rules, chart.MonthRule{At: at, Label: letter(k)})
 		}
 	}

@@ -17,6 +17,7 @@ import (
 func seriesSection(t *trend.Trends, i int, o TrendOptions) trendSection {
 	s := &t.Series[i]
 	id := sectionID("s", i)
+	spreads := spreadTable(s.Margins, s.Unit, id, true)
 	out := trendSection{
 		ID: id, Title: upper(s.Name), Verdict: verdict(t, s), Caution: s.Caution, Figures: keyFigures(t, s),
 		Pictures: []trendPicture{monthPicture(t, s, id)},
@@ -31,7 +32,7 @@ func seriesSection(t *trend.Trends, i int, o TrendOptions) trendSection {
 	if s.Sum.Watched {
 		out.Pictures = append(out.Pictures, sumPicture(t, s, id))
 	}
-	if p, ok := marginPart(t, s.Margins, s.Unit, id, true, kinds[nearer]); ok {
+	if p, ok := marginPart(t, s.Name, s.Margins, s.Unit, id, true, kinds[nearer]); ok {
 		out.Parts = append(out.Parts, p)
 	}
 	for w, g := range s.Groups {
@@ -47,12 +48,11 @@ func seriesSection(t *trend.Trends, i int, o TrendOptions) trendSection {
 	if len(s.Between.Gaps) > 0 {
 		out.Parts = append(out.Parts, betweenPart(s, id))
 	}
-	return withMonths(out, s, id)
-}
-
-// withMonths adds the figures behind the month picture.
-func withMonths(out trendSection, s *trend.Series, id string) trendSection {
-	out.Parts = append(out.Parts, trendPart{Title: "The months in figures", Tables: []table{monthTable(s, id)}})
+	months := trendPart{Title: "The months in figures", Tables: []table{monthTable(s, id)}}
+	if len(spreads.Rows) > 0 {
+		months.Tables = append(months.Tables, spreads)
+	}
+	out.Parts = append(out.Parts, months)
 	return out
 }
 
@@ -71,9 +71,15 @@ func keyFigures(t *trend.Trends, s *trend.Series) table {
 	base, watched := tallyOf(s, t.Baseline), tallyOf(s, t.Watched)
 	out.Rows = [][]cell{
 		row("baseline", base, s.BaselineRate, s.CoverBase), row("since", watched, s.WatchedRate, s.CoverWatch), row("all", s.Total, s.Rate, s.Total.Coverage()),
-		row("all, reviewed as valid only", s.Total, s.ValidRate, s.Total.Coverage()),
 	}
-	out.Rows = append(out.Rows, []cell{{Text: "not counted as events", Head: true, Sub: fmt.Sprintf("nuisance %d, data fault %d", s.Total.Nuisance, s.Total.DataFault)}, num(strconv.Itoa(s.Total.Nuisance + s.Total.DataFault)), num(""), num(""), num(""), num("")})
+	no := s.Total.Nuisance + s.Total.DataFault
+	if s.Total.Valid+no == 0 { // a rate of none would look like a finding
+		return out
+	}
+	out.Rows = append(out.Rows, row("all, reviewed as valid only", s.Total, s.ValidRate, s.Total.Coverage()), []cell{
+		{Text: "not counted as events", Head: true, Sub: fmt.Sprintf("nuisance %d, data fault %d", s.Total.Nuisance, s.Total.DataFault)},
+		num(strconv.Itoa(no)), num(""), num(""), num(""), num(""),
+	})
 	return out
 }
 
@@ -100,7 +106,7 @@ func monthPicture(t *trend.Trends, s *trend.Series, id string) trendPicture {
 			signals++
 		}
 	}
-	spec := monthFrame(t, id+"-months", s.Name+" by month")
+	spec := monthFrame(t, s.Name, id+"-months", s.Name+" by month")
 	center := math.NaN()
 	if t.Baseline.Months() > 0 {
 		center = s.BaselineRate.PerThousand
@@ -136,16 +142,19 @@ func sumPicture(t *trend.Trends, s *trend.Series, id string) trendPicture {
 			values[offset+i] = v
 		}
 	}
-	spec := monthFrame(t, id+"-sum", "Cumulative sum of "+s.Name)
+	spec := monthFrame(t, s.Name, id+"-sum", "Cumulative sum of "+s.Name)
 	spec.Panels = []chart.MonthPanel{{
 		Title: "Events more than the baseline would bring, highest in the month", Low: 0, High: s.Sum.Signal * 1.1, Height: 110,
 		Levels: []chart.Level{{V: s.Sum.Signal, Label: "signal"}},
 		Lines:  []chart.MonthLine{{Role: chart.MainLine, Values: values}}, Empty: "no takeoff was told",
 	}}
-	words := fmt.Sprintf("Tuned to %s times the baseline rate of %s per 1,000. It stands at %s; its signal is %s. Were the baseline exact, a false signal would come once in %s takeoffs, and a rate grown so would show after about %s.",
+	words := fmt.Sprintf("Tuned to %s times the baseline rate of %s per 1,000. It stands at %s; its signal is %s. Were the baseline exact, a false signal would come once in %s takeoffs; a rate grown so would show after about %s.",
 		three(s.Sum.Factor), three(s.Sum.Reference), three(s.Sum.Now), three(s.Sum.Signal), thousands(s.Sum.RunLength), thousands(s.Sum.Detect))
 	if s.Sum.Alarm {
 		words = fmt.Sprintf("It signalled on %s, from a run that began on %s. ", s.Sum.Signalled.Format(time.DateOnly), s.Sum.Since.Format(time.DateOnly)) + words
+	}
+	if s.Sum.Alarm && s.Sum.Now < s.Sum.Signal {
+		words += " It has fallen below the signal since."
 	}
 	spec.Description = words
 	return trendPicture{Caption: "Cumulative sum, with its run length", Words: words, SVG: template.HTML(chart.Months(spec))}
@@ -153,6 +162,9 @@ func sumPicture(t *trend.Trends, s *trend.Series, id string) trendPicture {
 
 // thousands rounds a run length to what it is worth.
 func thousands(v float64) string {
+	if v >= 1e6 {
+		return Number(v/1e6, 1) + " million"
+	}
 	if v >= 10000 {
 		return Number(math.Round(v/1000)*1000, 0)
 	}

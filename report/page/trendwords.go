@@ -106,9 +106,62 @@ func TrendWords(t *trend.Trends) []string {
 	out = append(out, risingWords(t, all)...)
 	out = append(out, nearerWords(t, all)...)
 	out = append(out, coverWords(t, all)...)
-	out = append(out, fmt.Sprintf("If nothing had changed anywhere, chance alone would raise at most %s on a page like this, on the average; it raised %d.",
-		averageWords(t.Budget.Expected), len(t.Alerts)))
-	return out
+	if open, events := unreviewed(t); open > 0 {
+		out = append(out, fmt.Sprintf("%d of %s have no review yet; they count, and a part of them will turn out to be nuisance.", open, count(events, "event")))
+	}
+	return append(out, budgetWords(t, all))
+}
+
+func unreviewed(t *trend.Trends) (open, events int) {
+	for i := range t.Series {
+		if s := &t.Series[i]; s.Name != trend.RejectsLow && s.Name != trend.RejectsHigh { // they are in all rejects
+			open += s.Total.Unreviewed
+			events += s.Total.Unreviewed + s.Total.Valid
+		}
+	}
+	return open, events
+}
+
+// budgetWords set the alerts beside those that chance would raise.
+func budgetWords(t *trend.Trends, all []claim) string {
+	type matter struct {
+		series string
+		kind   news
+	}
+	matters := map[matter]bool{}
+	for _, c := range all {
+		matters[matter{c.series, max(c.kind, higher)}] = true
+	}
+	text := fmt.Sprintf("If nothing had changed anywhere, chance alone would raise at most %s on a page like this, on the average; this one has ", averageWords(t.Budget.Expected))
+	switch n := len(t.Alerts); {
+	case n == 0:
+		return text + "none."
+	case len(matters) == 1:
+		return text + count(n, "alert") + ", on one matter."
+	default:
+		return text + fmt.Sprintf("%d, on %d matters.", n, len(matters))
+	}
+}
+
+// seriesWord names a series within a sentence.
+func seriesWord(name string) string {
+	switch name {
+	case trend.RejectsAll:
+		return "rejects"
+	case trend.RejectsLow:
+		return "low-speed rejects"
+	case trend.RejectsHigh:
+		return "high-speed rejects"
+	}
+	return name
+}
+
+// eventsOf names what a rate counts.
+func eventsOf(name string) string {
+	if w := seriesWord(name); w != name {
+		return w
+	}
+	return name + " events"
 }
 
 func attemptsOf(t *trend.Trends) int {
@@ -139,7 +192,7 @@ func risingWords(t *trend.Trends, all []claim) []string {
 			}
 		}
 		if len(mine) == 0 {
-			quiet = append(quiet, s.Name)
+			quiet = append(quiet, seriesWord(s.Name))
 			continue
 		}
 		out = append(out, risingSentence(s, mine))
@@ -166,12 +219,11 @@ func risingSentence(s *trend.Series, mine []claim) string {
 	if lead.kind == higher {
 		what = "is higher than elsewhere"
 	}
-	text := fmt.Sprintf("%s %s %s", upper(s.Name), what, lead.place())
+	text := fmt.Sprintf("The rate of %s %s %s", eventsOf(s.Name), what, lead.place())
 	if lead.kind == rising {
 		text += " since about " + lead.since.Format("January 2006")
 	}
-	text += fmt.Sprintf(", by more than chance: %s there, against %s per 1,000 %s", rateWords(lead.best.Events, lead.best.Told),
-		three(s.BaselineRate.PerThousand), "on the fleet in the baseline")
+	text += ", by more than chance: " + rateWords(lead.best.Events, lead.best.Told) + ", against " + against(s, lead)
 	var also []string
 	for _, c := range mine {
 		if c.by != lead.by || c.where != lead.where {
@@ -182,6 +234,22 @@ func risingSentence(s *trend.Series, mine []claim) string {
 		text += "; also " + list(also[:min(len(also), 4)])
 	}
 	return text + coverageNote(s) + "."
+}
+
+// against is what the lead is compared with: where a place has a baseline of
+// its own, that; else the fleet's.
+func against(s *trend.Series, c claim) string {
+	for _, g := range s.Groups {
+		for _, m := range g.Members {
+			if c.kind == rising && g.By == c.by && m.Name == c.where && m.Sum.Alarm {
+				return three(m.Sum.Reference) + " there before"
+			}
+		}
+	}
+	if c.kind == higher {
+		return three(s.WatchedRate.PerThousand) + " on the whole fleet"
+	}
+	return three(s.BaselineRate.PerThousand) + " in the baseline"
 }
 
 // coverageNote says whether a rise can be one of coverage.

@@ -21,7 +21,7 @@ type FlightColumns struct {
 	Flight          string `parquet:"flight,optional"`
 	Aerodrome       string `parquet:"aerodrome,optional,dict"`
 	Runway          string `parquet:"runway,optional,dict"`
-	Date            *int32 `parquet:"date,date"`                        // day of the start in UTC
+	Date            *int32 `parquet:"date,date"`                        // day of the start in UTC; first of the month of a de-identified flight
 	StartUTC        *int64 `parquet:"start_utc,timestamp(microsecond)"` // of the first sample
 	File            string `parquet:"file"`                             // base name of the recording
 	RecordingSHA256 string `parquet:"recording_sha256"`

@@ -22,8 +22,13 @@ func flightColumns(s *Summary) FlightColumns {
 
 // dayCount is a date of the summary in days since 1970-01-01, microseconds a
 // UTC of it since then, as Parquet stores them; nil for one that is not known.
+// A de-identified flight has only a month, which counts as its first day, so
+// that queries by month go on working.
 func dayCount(date string) *int32 {
 	t, err := time.Parse(time.DateOnly, date)
+	if err != nil {
+		t, err = time.Parse("2006-01", date)
+	}
 	if err != nil {
 		return nil
 	}

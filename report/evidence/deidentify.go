@@ -50,7 +50,7 @@ const apart = 30 * time.Minute
 // when that was made by another version of detection, and when the flight has
 // no clip.
 func (c Cover) Deidentify(f Flight, v archive.Versions, numbers []int) ([]Flight, error) {
-	if f.Clip == nil {
+	if f.Clip == nil || len(f.Clip.Windows) == 0 {
 		return nil, fmt.Errorf("%s has no clip to de-identify", f.Summary.Flight.Folder)
 	}
 	prof, err := c.profile(f)
@@ -58,16 +58,31 @@ func (c Cover) Deidentify(f Flight, v archive.Versions, numbers []int) ([]Flight
 		return nil, err
 	}
 	var out []Flight
-	for i, part := range c.parts(f, numbers) {
-		rec, zero := c.recording(f, part, i)
-		asm := detect.Assess(rec, prof)
-		copied := Flight{Summary: archive.Summarise(asm, v), Clip: rec, Profile: prof}
-		if err := sameFindings(f.Summary, copied.Summary, zero, part); err != nil {
-			return nil, fmt.Errorf("%s: the de-identified copy differs from the summary: %w; process the recording with this version of the program first", f.Summary.Flight.Folder, err)
+	for i, part := range c.parts(&f.Summary) {
+		if numbers != nil && !slices.ContainsFunc(part, func(n int) bool { return slices.Contains(numbers, n) }) {
+			continue
+		}
+		copied, err := c.copy(f, prof, v, i)
+		if err != nil {
+			return nil, err
 		}
 		out = append(out, copied)
 	}
 	return out, nil
+}
+
+// copy makes the copy of one part.
+func (c Cover) copy(f Flight, prof *profile.Profile, v archive.Versions, part int) (Flight, error) {
+	windows := c.windows(f, part)
+	if len(windows) == 0 {
+		return Flight{}, fmt.Errorf("%s: the clip holds nothing of attempt %v; process the recording again", f.Summary.Flight.Folder, c.parts(&f.Summary)[part])
+	}
+	rec, at := c.recording(f, windows, part)
+	copied := Flight{Summary: archive.Summarise(detect.Assess(rec, prof), v), Clip: rec, Profile: prof}
+	if err := sameFindings(f.Summary, copied.Summary, at, c.parts(&f.Summary)[part]); err != nil {
+		return Flight{}, fmt.Errorf("%s: the de-identified copy differs from the summary: %w; process the recording with this version of the program first", f.Summary.Flight.Folder, err)
+	}
+	return copied, nil
 }
 
 // profile is the copy of the profile.
@@ -84,28 +99,32 @@ func (c Cover) profile(f Flight) (*profile.Profile, error) {
 	return profile.Parse("profile.yaml", text)
 }
 
-// parts are the windows of each copy.
-func (c Cover) parts(f Flight, numbers []int) []span.Set {
-	windows := f.Clip.Windows
-	if len(windows) == 0 {
-		return nil
-	}
-	together := windows.Merge(apart)
-	if c.Whole {
-		together = span.Of(span.Span{From: windows[0].From, To: windows[len(windows)-1].To})
-	}
-	var out []span.Set
-	for _, part := range together {
-		wanted := numbers == nil
-		for i := range f.Summary.Attempts {
-			a := &f.Summary.Attempts[i]
-			wanted = wanted || slices.Contains(numbers, a.Number) && part.Holds(zeroOf(a))
+// parts are the numbers of the attempts of each copy, told from the summary
+// alone. A flight without attempts is one part of none.
+func (c Cover) parts(s *archive.Summary) [][]int {
+	out := [][]int{nil}
+	var last span.Span
+	for i := range s.Attempts {
+		a := &s.Attempts[i]
+		if own := extent(a); i > 0 && !c.Whole && own.From.Sub(last.To) > apart {
+			out = append(out, nil)
 		}
-		if wanted {
-			out = append(out, windows.And(span.Of(part)))
-		}
+		last = extent(a)
+		out[len(out)-1] = append(out[len(out)-1], a.Number)
 	}
 	return out
+}
+
+// extent is from the first moment of an attempt to its last.
+func extent(a *archive.AttemptSummary) span.Span {
+	zero := zeroOf(a)
+	sp := span.Span{From: zero, To: zero}
+	for _, m := range []*archive.Moment{a.ThrustAdvance, a.RollStart, a.LiftOff, a.ThrustCut, a.Stop} {
+		if m != nil {
+			sp.From, sp.To = min(sp.From, span.Sec(m.At)), max(sp.To, span.Sec(m.At))
+		}
+	}
+	return sp
 }
 
 // zeroOf is the instant from which times of an attempt are counted.
@@ -117,6 +136,43 @@ func zeroOf(a *archive.AttemptSummary) span.Instant {
 		return span.Sec(a.ThrustAdvance.At)
 	}
 	return 0
+}
+
+// windows are those of a part: each goes with the part that is nearest to it.
+// One that is further than apart from any attempt, a run-up an hour before, is
+// left out, unless the flight stays whole or is nothing else.
+func (c Cover) windows(f Flight, part int) span.Set {
+	parts := c.parts(&f.Summary)
+	if c.Whole || len(f.Summary.Attempts) == 0 {
+		return f.Clip.Windows
+	}
+	covers := make([]span.Span, len(parts))
+	for i, numbers := range parts {
+		first, last := attempt(&f.Summary, numbers[0]), attempt(&f.Summary, numbers[len(numbers)-1])
+		covers[i] = span.Span{From: extent(first).From, To: extent(last).To}
+	}
+	var out []span.Span
+	for _, w := range f.Clip.Windows {
+		best, nearest := -1, apart
+		for i, sp := range covers {
+			if d := max(w.From.Sub(sp.To), sp.From.Sub(w.To), 0); d < nearest {
+				best, nearest = i, d
+			}
+		}
+		if best == part {
+			out = append(out, w)
+		}
+	}
+	return span.Of(out...)
+}
+
+func attempt(s *archive.Summary, number int) *archive.AttemptSummary {
+	for i := range s.Attempts {
+		if s.Attempts[i].Number == number {
+			return &s.Attempts[i]
+		}
+	}
+	return &archive.AttemptSummary{} // a number comes from the same summary
 }
 
 // zero is the first onset in the windows, or their start without any.
@@ -135,10 +191,10 @@ func zero(s *archive.Summary, windows span.Set) span.Instant {
 func (c Cover) recording(f Flight, windows span.Set, part int) (*flightdata.Recording, span.Instant) {
 	old := f.Clip.Clip(windows)
 	at := zero(&f.Summary, windows)
-	mark := f.Summary.Recording.SHA256 + "/" + strconv.Itoa(part)
+	mark := recordingMark(&f.Summary, part)
 	rec := &flightdata.Recording{
 		Source: flightdata.Source{
-			Path: c.Key.Pseudonym("recording", mark), SHA256: c.Key.Hash("recording", mark), Format: old.Source.Format,
+			Path: c.recordingName(&f.Summary, part), SHA256: c.Key.Hash("recording", mark), Format: old.Source.Format,
 		},
 		Identity: c.identity(&f.Summary, part),
 		Clock:    "seconds from the first onset", IsClip: true,
@@ -158,6 +214,19 @@ func (c Cover) recording(f Flight, windows span.Set, part int) (*flightdata.Reco
 	}
 	keepLife(rec, f.Clip, f.Profile)
 	return rec, at
+}
+
+// recordingMark is what the pseudonym and the hash of a part are made of.
+func recordingMark(s *archive.Summary, part int) string {
+	return s.Recording.SHA256 + "/" + strconv.Itoa(part)
+}
+
+// recordingName stands for the name of the file; "recording" without a key.
+func (c Cover) recordingName(s *archive.Summary, part int) string {
+	if name := c.Key.Pseudonym("recording", recordingMark(s, part)); name != "" {
+		return name
+	}
+	return "recording"
 }
 
 // identity names the groups of the flight and gives it pseudonyms. That of

@@ -3,19 +3,20 @@ package evidence
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"rollonset/ingest/span"
 	"rollonset/report/archive"
 )
 
 // sameFindings holds a copy to the summary that it was made from: every
-// attempt in the windows, every finding of it, and nothing else. at is the
+// attempt of the part, every finding of it, and nothing else. at is the
 // instant of the summary that is zero of the copy.
-func sameFindings(was, is archive.Summary, at span.Instant, windows span.Set) error {
+func sameFindings(was, is archive.Summary, at span.Instant, numbers []int) error {
 	next := 0
 	for i := range was.Attempts {
 		a := &was.Attempts[i]
-		if !windows.Holds(zeroOf(a)) {
+		if !slices.Contains(numbers, a.Number) {
 			continue
 		}
 		if next == len(is.Attempts) {

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"rollonset/detect/takeoff"
 	"rollonset/report/trend"
 )
 
@@ -431,4 +432,13 @@ func upper(s string) string {
 		return s
 	}
 	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+// outcomeOrder are the outcomes of attempts in the order of pages.
+func outcomeOrder() []string {
+	var out []string
+	for _, o := range takeoff.Outcomes() {
+		out = append(out, string(o))
+	}
+	return out
 }

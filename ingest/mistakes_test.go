@@ -157,7 +157,8 @@ func containerMistakes(t *testing.T) []mistake {
 		t.Fatal(err)
 	}
 	schema := arrow.NewSchema([]arrow.Field{
-		{Name: "TIME", Type: arrow.PrimitiveTypes.Float64}, {Name: "GS", Type: arrow.ListOf(arrow.ListOf(arrow.PrimitiveTypes.Float64))},
+		{Name: "TIME", Type: arrow.PrimitiveTypes.Float64},
+		{Name: "GS", Type: arrow.ListOf(arrow.ListOf(arrow.PrimitiveTypes.Float64))},
 		{Name: "N1_1", Type: arrow.PrimitiveTypes.Float64},
 	}, nil)
 	b := array.NewRecordBuilder(memory.NewGoAllocator(), schema)

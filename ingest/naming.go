@@ -60,8 +60,12 @@ func (k *known) fromMetadata(meta map[string]string, profiles []*profile.Profile
 			keys []string
 			to   *string
 		}{
-			{"tail", p.Identity.Tail, &k.Tail}, {"type", p.Identity.Type, &k.Type}, {"flight", p.Identity.Flight, &k.Flight},
-			{"date", p.Identity.Date, &k.Date}, {"aerodrome", p.Identity.Aerodrome, &k.Aerodrome}, {"runway", p.Identity.Runway, &k.Runway},
+			{"tail", p.Identity.Tail, &k.Tail},
+			{"type", p.Identity.Type, &k.Type},
+			{"flight", p.Identity.Flight, &k.Flight},
+			{"date", p.Identity.Date, &k.Date},
+			{"aerodrome", p.Identity.Aerodrome, &k.Aerodrome},
+			{"runway", p.Identity.Runway, &k.Runway},
 		}
 		for _, part := range parts {
 			k.say(part.name, firstOf(meta, part.keys), part.to, "metadata")

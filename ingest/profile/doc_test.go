@@ -14,11 +14,25 @@ import (
 // examples are the preformatted blocks of the package comment.
 func examples(t *testing.T) []string {
 	t.Helper()
-	f, err := parser.ParseFile(token.NewFileSet(), "doc.go", nil, parser.ParseComments|parser.PackageClauseOnly)
-	if err != nil {
-		t.Fatal(err)
+	var out []string
+	for _, c := range comments(t) {
+		out = append(out, blocks(c)...)
 	}
-	return blocks(f.Doc)
+	return out
+}
+
+// comments are the parts of the package comment, which is long.
+func comments(t *testing.T) []*ast.CommentGroup {
+	t.Helper()
+	var out []*ast.CommentGroup
+	for _, file := range []string{"doc.go", "docreading.go"} {
+		f, err := parser.ParseFile(token.NewFileSet(), file, nil, parser.ParseComments|parser.PackageClauseOnly)
+		if err != nil {
+			t.Fatal(err)
+		}
+		out = append(out, f.Doc)
+	}
+	return out
 }
 
 func blocks(c *ast.CommentGroup) []string {
@@ -97,11 +111,10 @@ func TestExamplesOfTheLanguage(t *testing.T) {
 // TestEveryKeyIsDocumented finds the keys of the language in the code and
 // demands each in the documentation.
 func TestEveryKeyIsDocumented(t *testing.T) {
-	f, err := parser.ParseFile(token.NewFileSet(), "doc.go", nil, parser.ParseComments|parser.PackageClauseOnly)
-	if err != nil {
-		t.Fatal(err)
+	doc := ""
+	for _, c := range comments(t) {
+		doc += c.Text()
 	}
-	doc := f.Doc.Text()
 	n := 0
 	for _, file := range []string{"clock.go", "shape.go", "sampling.go", "parse.go", "parameters.go", "own.go", "rules.go", "checks.go", "band.go"} {
 		src, err := parser.ParseFile(token.NewFileSet(), file, nil, 0)
@@ -120,7 +133,7 @@ func TestEveryKeyIsDocumented(t *testing.T) {
 			}
 			n++
 			if key := strings.Trim(lit.Value, `"`); !regexp.MustCompile(`\b` + key + `\b`).MatchString(doc) {
-				t.Errorf("%s reads the key %q, which doc.go does not explain", file, key)
+				t.Errorf("%s reads the key %q, which the package comment does not explain", file, key)
 			}
 			return true
 		})

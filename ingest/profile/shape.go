@@ -95,8 +95,12 @@ type identityPart struct {
 
 func (i *IdentityRule) parts() []identityPart {
 	return []identityPart{
-		{"tail", &i.Tail}, {"type", &i.Type}, {"flight", &i.Flight},
-		{"date", &i.Date}, {"aerodrome", &i.Aerodrome}, {"runway", &i.Runway},
+		{"tail", &i.Tail},
+		{"type", &i.Type},
+		{"flight", &i.Flight},
+		{"date", &i.Date},
+		{"aerodrome", &i.Aerodrome},
+		{"runway", &i.Runway},
 	}
 }
 

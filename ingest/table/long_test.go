@@ -30,9 +30,14 @@ var kt = "kt"
 // longRows: two names that are wanted, one that is not, a blank and a bad
 // value.
 var longRows = []longRow{
-	{"1.5", "GS", &kt, 0}, {"UP", "LEVER", nil, 0}, {"9", "SPARE", nil, 0},
-	{"2", "GS", &kt, 1_000_000}, {"", "GS", &kt, 2_000_000}, {"x", "GS", nil, 3_000_000},
-	{"DN", "LEVER", nil, 3_500_000}, {"4", "GS", &kt, 4_000_000},
+	{"1.5", "GS", &kt, 0},
+	{"UP", "LEVER", nil, 0},
+	{"9", "SPARE", nil, 0},
+	{"2", "GS", &kt, 1_000_000},
+	{"", "GS", &kt, 2_000_000},
+	{"x", "GS", nil, 3_000_000},
+	{"DN", "LEVER", nil, 3_500_000},
+	{"4", "GS", &kt, 4_000_000},
 }
 
 const longWant = "GS 0@0:1.5kt 3@1:2kt 5@3:NaN 7@4:4kt\nLEVER 1@0:UP 6@3.5:DN\n"

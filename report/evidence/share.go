@@ -7,10 +7,11 @@ import (
 	"io"
 	"iter"
 	"slices"
-	"strconv"
 	"strings"
 
+	"rollonset/detect/configuration"
 	"rollonset/ingest/flightdata"
+	"rollonset/ingest/profile"
 	"rollonset/report/archive"
 )
 
@@ -110,6 +111,7 @@ func (s Shared) copy(p sharedPart) (archive.Summary, error) {
 	if err != nil {
 		return archive.Summary{}, err
 	}
+	unweigh(&copied.Summary, prof)
 	if s.Cover.Groups.Of(&sum).Type == Other {
 		generalise(&copied.Summary)
 	}
@@ -145,18 +147,38 @@ func flightOf(id flightdata.Identity) archive.Flight {
 	return archive.Flight{Tail: id.Tail, Type: id.Type, Flight: id.Flight, Aerodrome: id.Aerodrome, Runway: id.Runway, Date: id.Date, From: id.From}
 }
 
+// unweigh takes out what follows from the take-off weight alone: the band of
+// a trim for weight and CG, V1, energy. The weight follows the length of the
+// leg, and that is in every timetable: the heaviest take-off of a type is the
+// one to the farthest place. Margins are kept, and so is the speed at
+// lift-off, from which a weight can only be estimated.
+func unweigh(s *archive.Summary, prof *profile.Profile) {
+	banded := map[string]bool{}
+	for i := range prof.Checks {
+		banded[prof.Checks[i].Name] = prof.Checks[i].Band != nil
+	}
+	for i := range s.Attempts {
+		for j := range s.Attempts[i].Findings {
+			if f := &s.Attempts[i].Findings[j]; banded[f.Check] {
+				f.Value, f.Text, f.Limit, f.LimitLow, f.LimitHigh = nil, "", "", nil, nil
+			}
+		}
+		if r := s.Attempts[i].Reject; r != nil {
+			r.V1, r.Energy, r.EnergyPerWheel = nil, nil, nil
+		}
+	}
+}
+
 // generalise takes from a flight of a rare type what would tell the type: its
-// checks by name, its limits and values, weights and energies, sensors. How
-// each check came out is kept.
+// checks by name and number, their limits and values, weights and energies,
+// sensors. Kept is the worst that any check came to.
 func generalise(s *archive.Summary) {
 	s.Profile = archive.ProfileInfo{Name: Other}
 	s.Coverage, s.Sensors, s.LookAlike = []archive.CheckCoverage{}, []archive.Sensor{}, []archive.LookAlike{}
 	for i := range s.Attempts {
 		a := &s.Attempts[i]
 		a.ThrustBy, a.GroundBy, a.Engines = "", "", []int{}
-		for j, f := range a.Findings {
-			a.Findings[j] = archive.FindingSummary{Check: Other + " " + strconv.Itoa(j+1), State: f.State, AtOnset: f.AtOnset, InRoll: f.InRoll, Severity: f.Severity}
-		}
+		a.Findings = worst(a.Findings)
 		for j := range a.Events {
 			a.Events[j].Check, a.Events[j].Rule = "", ""
 		}
@@ -164,9 +186,22 @@ func generalise(s *archive.Summary) {
 			w.Reason, w.Rule, w.Due, w.Untold = "", "", []string{}, []string{}
 		}
 		if r := a.Reject; r != nil {
-			r.V1, r.Energy, r.EnergyPerWheel, r.EnergyWhy, r.RunwayLeft, r.Rule = nil, nil, nil, "", nil, ""
+			r.EnergyWhy, r.RunwayLeft, r.Rule = "", nil, ""
 		}
 	}
+}
+
+// worst is one finding for all: out of limits if any check was, else not told
+// if any could not be. Nil of none.
+func worst(all []archive.FindingSummary) []archive.FindingSummary {
+	if len(all) == 0 {
+		return nil
+	}
+	rank := func(f archive.FindingSummary) int {
+		return slices.Index([]string{string(configuration.Outside), string(configuration.Unknown), string(configuration.Within)}, f.State)
+	}
+	f := slices.MinFunc(all, func(a, b archive.FindingSummary) int { return rank(a) - rank(b) })
+	return []archive.FindingSummary{{Check: "all checks", State: f.State, AtOnset: f.AtOnset, InRoll: f.InRoll, Severity: f.Severity}}
 }
 
 // SharedNote is the text that goes with shared tables.

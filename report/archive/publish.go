@@ -44,7 +44,7 @@ func (a *Archive) Publish(asm *detect.Assessment, v Versions, page PageWriter) (
 		s.Clip = &FileHash{File: ClipFile, SHA256: hash}
 	}
 	if page != nil {
-		err := WriteFile(a.Path(path.Join(s.Flight.Folder, PageFile)), func(w io.Writer) error { return page(w, s) })
+		err := WritePage(a.Path(path.Join(s.Flight.Folder, PageFile)), func(w io.Writer) error { return page(w, s) })
 		if err != nil {
 			return Summary{}, err
 		}

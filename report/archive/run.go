@@ -20,6 +20,13 @@ type Run struct {
 	Missing []string    `json:"missing_flights"`
 	Counts  RunCounts   `json:"counts"`
 	Stages  []StageTime `json:"stages"`
+	// Tables are the hashes of the tables of this run, paths relative to the
+	// archive; Reviews is how far the chain of reviews went by then.
+	Tables  []FileHash `json:"tables"`
+	Reviews ReviewHead `json:"reviews"`
+	// SHA256 is the hash of the bytes of this file in front of this field,
+	// which stays the last. WriteRun fills it in.
+	SHA256 string `json:"sha256"`
 }
 
 // RecordingLine is what became of one input file.
@@ -31,6 +38,10 @@ type RecordingLine struct {
 	Key     string `json:"key"`
 	Folder  string `json:"folder"` // of the flight, relative to the archive
 	Profile string `json:"profile"`
+	// Summary is the SHA-256 of summary.json, "" without one; Page says whether
+	// the flight had a page.
+	Summary string `json:"summary_sha256"`
+	Page    bool   `json:"page"`
 }
 
 // RunCounts are the figures of the account.

@@ -1,12 +1,15 @@
 package archive
 
 import (
+	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
 	"os"
 	"path"
+	"slices"
 	"strings"
 )
 
@@ -21,7 +24,20 @@ func (a *Archive) WriteRun(r Run) error {
 	r.Profiles = append([]ProfileInfo{}, r.Profiles...)
 	r.Recordings = append([]RecordingLine{}, r.Recordings...)
 	r.Stages = append([]StageTime{}, r.Stages...)
-	return WriteFile(a.Path(runPath(r.ID)), func(w io.Writer) error { return writeJSON(w, r) })
+	r.Tables = append([]FileHash{}, r.Tables...)
+	r.SHA256 = ""
+	var text bytes.Buffer
+	if err := writeJSON(&text, r); err != nil {
+		return fmt.Errorf("run record: %w", err)
+	}
+	whole, err := sealed(text.Bytes())
+	if err != nil {
+		return fmt.Errorf("run record: %w", err)
+	}
+	return WriteFile(a.Path(runPath(r.ID)), func(w io.Writer) error {
+		_, err := w.Write(whole)
+		return err
+	})
 }
 
 // ReadRun reads runs/<id>.json. The error wraps fs.ErrNotExist when there is
@@ -53,6 +69,25 @@ func (a *Archive) Runs() ([]string, error) {
 		}
 	}
 	return ids, nil
+}
+
+// RunsByStart reads all run records, the earliest first. Those that cannot be
+// read are passed over.
+func (a *Archive) RunsByStart() ([]Run, error) {
+	ids, err := a.Runs()
+	if err != nil {
+		return nil, err
+	}
+	var runs []Run
+	for _, id := range ids {
+		if r, err := a.ReadRun(id); err == nil {
+			runs = append(runs, r)
+		}
+	}
+	slices.SortStableFunc(runs, func(x, y Run) int {
+		return cmp.Or(cmp.Compare(x.Started, y.Started), cmp.Compare(x.Finished, y.Finished), cmp.Compare(x.ID, y.ID))
+	})
+	return runs, nil
 }
 
 func runPath(id string) string { return path.Join(runsDir, id+".json") }

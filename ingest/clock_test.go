@@ -119,6 +119,8 @@ func TestOrder(t *testing.T) {
 		{"three times far ahead", "90", "0 1 1e6 1e6 2e6 2 3", "0:0 1:1 2:5 3:6", "column TIME, row 4: a time that fits nowhere: 3 rows left out"},
 		{"four times far ahead", "90", "0 1 1e6 1e6 1e6 1e6 2 3", "", "column TIME, row 8: time runs backwards by"},
 		{"one time far behind", "90", "1000 1001 3 1002", "0:0 1:1 2:3", "column TIME, row 4: a time that fits nowhere: 1 row left out"},
+		{"one time half a minute ahead", "5", "0 0.1 0.2 30.2 0.3 0.4 0.5 0.6 0.7", "0:0 0.1:1 0.2:2 0.3:4 0.4:5 0.5:6 0.6:7 0.7:8", "column TIME, row 5: a time that fits nowhere: 1 row left out"},
+		{"one time half a minute behind", "5", "50 50.1 50.2 20.3 50.4 50.5", "0:0 0.1:1 0.2:2 0.4:4 0.5:5", "column TIME, row 5: a time that fits nowhere: 1 row left out"},
 		{"a gap", "90", "0 1 61 62 1000", "0:0 1:1 61:2 62:3 1000:4", "column TIME, row 4: no rows for 1m0s before this one: a gap\ncolumn TIME, row 6: no rows for 15m38s before this one: a gap"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -17,6 +17,8 @@ type known struct {
 	start time.Time // zero when nothing names it
 	list  *FlightList
 	notes []flightdata.Note
+	// byFile are the parts that the file's metadata name.
+	byFile map[string]bool
 }
 
 // identify reads the file name by the first profile whose pattern fits and

@@ -18,7 +18,8 @@ import (
 func which(path string, f *table.File, profiles []*profile.Profile, opt Options) (*profile.Profile, known, error) {
 	k := identify(path, profiles, opt.Flights)
 	k.fromMetadata(f.Metadata(), profiles)
-	if k.Tail == "" {
+	// The column goes before the file name too: limits belong to a tail.
+	if !k.byFile["tail"] {
 		tail, err := tailInColumn(f, profiles)
 		if err != nil {
 			return nil, k, err
@@ -50,6 +51,7 @@ func (k *known) fromMetadata(meta map[string]string, profiles []*profile.Profile
 	if len(meta) == 0 {
 		return
 	}
+	k.byFile = map[string]bool{}
 	for _, p := range profiles {
 		tail := firstOf(meta, p.Identity.Tail)
 		if tail == "" && len(p.Identity.Tail) > 0 || tail != "" && !hasTail(p, tail) {
@@ -68,7 +70,10 @@ func (k *known) fromMetadata(meta map[string]string, profiles []*profile.Profile
 			{"runway", p.Identity.Runway, &k.Runway},
 		}
 		for _, part := range parts {
-			k.say(part.name, firstOf(meta, part.keys), part.to, "metadata")
+			if v := firstOf(meta, part.keys); v != "" {
+				k.say(part.name, v, part.to, "metadata")
+				k.byFile[part.name] = true
+			}
 		}
 		return
 	}
@@ -165,6 +170,10 @@ func (b *builder) identityColumns(at map[string]int, want func(column string, as
 // things names no flight: the file holds several.
 func (b *builder) nameFlight(id *flightdata.Identity) {
 	k := known{Identity: *id}
+	// Metadata go first.
+	for part := range b.known.byFile {
+		delete(b.named, part)
+	}
 	for _, part := range []struct {
 		name string
 		to   *string

@@ -65,6 +65,11 @@ func (l *timeline) order() error {
 			i += n - 1
 			continue
 		}
+		if before := l.leapt(i); before >= 0 {
+			l.leave(before+1, i)
+			hi = i
+			continue
+		}
 		if n := l.fitsNowhere(i, hi); n > 0 {
 			l.leave(i, i+n)
 			i += n - 1
@@ -128,8 +133,8 @@ func (l *timeline) displaced(i, hi int) int {
 	for end < len(l.at) && end-i < reach && l.at[end] <= l.at[hi] {
 		end++
 	}
-	if end-i == reach {
-		return 0
+	if end-i == reach || end == len(l.at) && end-i > stray {
+		return 0 // the row ahead has no place near
 	}
 	from := max(0, i-reach)
 	window := slices.Clone(l.at[from:min(end+1, len(l.at))])
@@ -166,14 +171,31 @@ func (l *timeline) leapsAhead(i int) bool {
 	return l.left != nil && l.left[i]
 }
 
-// fitsNowhere says how many rows from i on are far behind, when the time goes
-// on after them from where it was.
+// leapt finds rows just before i that leap ahead, when row i goes on from
+// before them. It returns the row before them, -1 for none.
+func (l *timeline) leapt(i int) int {
+	for n := 1; n <= stray && i-n >= 1; n++ {
+		before := i - n - 1
+		if l.left != nil && l.left[before] {
+			return -1
+		}
+		near := 2 * int64(n+1) * l.typical()
+		if d := l.at[i] - l.at[before]; d > 0 && d <= near && l.at[i-n]-l.at[before] > near {
+			return before
+		}
+	}
+	return -1
+}
+
+// fitsNowhere says how many rows from i on are behind, when the time goes on
+// after them from where it was.
 func (l *timeline) fitsNowhere(i, hi int) int {
 	if l.left != nil && l.left[i] {
 		return 1
 	}
 	for n := 1; n <= stray && i+n < len(l.at); n++ {
-		if t := l.at[i+n]; t > l.at[hi] && t-l.at[hi] < longGap && l.at[hi]-l.at[i] >= setBack {
+		on, back, near := l.at[i+n]-l.at[hi], l.at[hi]-l.at[i], 2*int64(n+1)*l.typical()
+		if on > 0 && (on <= near && back > near || on < longGap && back >= setBack) {
 			return n
 		}
 	}

@@ -145,6 +145,8 @@ func TestNamedInTheFile(t *testing.T) {
 		{"columns before the file name", departure, roll + ",TAIL,FLT\n0,1,2,3,ZZ-A02,MA12\n", "AB01", flightdata.Identity{Tail: "ZZ-A02", Flight: "MA12", Date: "2031-03-07", From: "file name, column"}, "the tail is ZZ-A02 by the column and ZZ-A01 by the file name: the column is believed"},
 		{"metadata before the file name", departure, "Registration: ZZ-B2\n" + roll + "\n0,1,2,3\n", "AB02", flightdata.Identity{Tail: "ZZ-B2", Flight: "MA12", Date: "2031-03-07", From: "file name, metadata"}, "the tail is ZZ-B2 by the metadata and ZZ-A01 by the file name: the metadata is believed\nrow 1: 1 line before the header was taken as metadata"},
 		{"two flights in a column", departure, roll + ",FLT\n0,1,2,3,MA12\n1,1,2,3,MA13\n", "AB01", flightdata.Identity{Tail: "ZZ-A01", Flight: "MA12", Date: "2031-03-07", From: "file name"}, "column FLT: the flight is \"MA12\", \"MA13\": the first one is taken"},
+		{"metadata before columns", "r.csv", "Registration: ZZ-B2\n" + roll + ",TAIL,FLT\n0,1,2,3,ZZ-A9,MA9\n", "AB02", flightdata.Identity{Tail: "ZZ-B2", Flight: "MA9", From: "metadata, column"}, "row 1: 1 line before the header was taken as metadata"},
+		{"a column that names another profile than the file name", departure, roll + ",TAIL\n0,1,2,3,ZZ-B3\n", "AB02", flightdata.Identity{Tail: "ZZ-B3", Flight: "MA12", Date: "2031-03-07", From: "file name, column"}, "the tail is ZZ-B3 by the column and ZZ-A01 by the file name: the column is believed"},
 		{"a date that is none", "r.csv", "Registration: ZZ-B7\nDATE: 05/14/2031\n" + roll + "\n0,1,2,3\n", "AB02", flightdata.Identity{Tail: "ZZ-B7", From: "metadata"}, "row 1: 2 lines before the header were taken as metadata"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

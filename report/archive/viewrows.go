@@ -5,6 +5,15 @@ import (
 	"time"
 )
 
+// TypeOrProfile is the type of the aircraft, or the name of the profile where
+// the recording does not tell the type: a profile is that of one type.
+func (p *Place) TypeOrProfile() string {
+	if p.Type == "" {
+		return p.Profile
+	}
+	return p.Type
+}
+
 // Place is where and when a row of the view happened; a text that is not
 // known is "", a date that is not known the zero time.
 type Place struct {
@@ -12,7 +21,7 @@ type Place struct {
 	Tail, Type, Aerodrome, Runway string
 	Flight                        string
 	Date                          time.Time // day in UTC
-	ProfileSHA256                 string
+	Profile, ProfileSHA256        string    // name and hash
 }
 
 // FindingView is what trends and what-if read of a row of tables/findings; a
@@ -33,7 +42,8 @@ type FindingView struct {
 type AttemptView struct {
 	Place
 	ID, Outcome     string
-	Class           string // of a reject, "" otherwise
+	Where           EventPlace // by which its reviews are found
+	Class           string     // of a reject, "" otherwise
 	RejectSeverity  string
 	Verdict         string  // of the warning cross-check
 	CutSpeed        float64 // ground speed at the thrust cut, kt
@@ -44,19 +54,21 @@ type AttemptView struct {
 	Untold          int
 }
 
-var placeColumns = []string{"key", "folder", "tail", "type", "flight", "aerodrome", "runway", "date", "profile_sha256"}
+var placeColumns = []string{"key", "folder", "tail", "type", "flight", "aerodrome", "runway", "date", "profile", "profile_sha256"}
 
 var findingViewColumns = append(placeColumns[:len(placeColumns):len(placeColumns)],
 	"attempt_id", "outcome", "check", "state", "reason", "unit", "limit", "severity", "life", "value", "limit_low", "limit_high", "margin", "worst_margin")
 
 var attemptViewColumns = append(placeColumns[:len(placeColumns):len(placeColumns)],
+	"recording_sha256", "start_utc", "onset_s", "thrust_advance_s",
 	"attempt_id", "outcome", "reject_class", "reject_severity", "warning_verdict", "ground_speed_at_cut_kt", "warning_reaction_s",
 	"events", "severity", "severity_rule", "checks_within", "checks_outside", "checks_untold")
 
 func placeAt(c columnSet, k int) Place {
 	return Place{
 		Key: c.text("key", k), Folder: c.text("folder", k), Tail: c.text("tail", k), Type: c.text("type", k), Flight: c.text("flight", k),
-		Aerodrome: c.text("aerodrome", k), Runway: c.text("runway", k), Date: dateOf(c.number("date", k)), ProfileSHA256: c.text("profile_sha256", k),
+		Aerodrome: c.text("aerodrome", k), Runway: c.text("runway", k), Date: dateOf(c.number("date", k)),
+		Profile: c.text("profile", k), ProfileSHA256: c.text("profile_sha256", k),
 	}
 }
 
@@ -80,11 +92,35 @@ func findingView(c columnSet, k int) FindingView {
 func attemptView(c columnSet, k int) AttemptView {
 	return AttemptView{
 		Place: placeAt(c, k), ID: c.text("attempt_id", k), Outcome: c.text("outcome", k),
+		Where: where(c.text("tail", k), c.text("recording_sha256", k), c.number("start_utc", k), c.number("onset_s", k), c.number("thrust_advance_s", k)),
 		Class: c.text("reject_class", k), RejectSeverity: c.text("reject_severity", k), Verdict: c.text("warning_verdict", k),
 		CutSpeed: c.number("ground_speed_at_cut_kt", k), Reaction: c.number("warning_reaction_s", k),
 		Events: whole(c.number("events", k)), Severity: c.text("severity", k), Rule: c.text("severity_rule", k),
 		Within: whole(c.number("checks_within", k)), Outside: whole(c.number("checks_outside", k)), Untold: whole(c.number("checks_untold", k)),
 	}
+}
+
+// where is the place of an attempt from its row: start in microseconds of UTC,
+// NaN when it is not known, and the onset or else the thrust advance.
+func where(tail, recording string, start, onset, advance float64) EventPlace {
+	p := EventPlace{Tail: tail, Recording: recording, At: onset}
+	if math.IsNaN(onset) {
+		p.At = advance
+	}
+	if math.IsNaN(p.At) {
+		p.At = 0 // as PlaceOf
+	} else if !math.IsNaN(start) {
+		p.UTC = time.UnixMicro(int64(start + p.At*1e6)).UTC().Format(time.RFC3339Nano)
+	}
+	return p
+}
+
+// microOrNaN is a UTC of a row as the view reads it.
+func microOrNaN(v *int64) float64 {
+	if v == nil {
+		return math.NaN()
+	}
+	return float64(*v)
 }
 
 // whole is a count; a column that an old table lacks counts nothing.
@@ -106,7 +142,7 @@ func told(v *float64) float64 {
 func placeOf(f *FlightColumns) Place {
 	out := Place{
 		Key: f.Key, Folder: f.Folder, Tail: f.Tail, Type: f.Type, Flight: f.Flight,
-		Aerodrome: f.Aerodrome, Runway: f.Runway, ProfileSHA256: f.ProfileSHA256,
+		Aerodrome: f.Aerodrome, Runway: f.Runway, Profile: f.Profile, ProfileSHA256: f.ProfileSHA256,
 	}
 	if f.Date != nil {
 		out.Date = dateOf(float64(*f.Date))
@@ -125,7 +161,9 @@ func findingViewOf(r FindingRow) FindingView {
 
 func attemptViewOf(r AttemptRow) AttemptView {
 	return AttemptView{
-		Place: placeOf(&r.FlightColumns), ID: r.ID, Outcome: r.Outcome, Class: r.Class, RejectSeverity: r.RejectSeverity, Verdict: r.Verdict,
+		Place: placeOf(&r.FlightColumns), ID: r.ID, Outcome: r.Outcome, Class: r.Class,
+		Where:          where(r.Tail, r.RecordingSHA256, microOrNaN(r.StartUTC), told(r.Onset), told(r.ThrustAdvance)),
+		RejectSeverity: r.RejectSeverity, Verdict: r.Verdict,
 		CutSpeed: told(r.GroundAtCut), Reaction: told(r.Reaction), Events: int(r.Events), Severity: r.Severity, Rule: r.Rule,
 		Within: int(r.Within), Outside: int(r.Outside), Untold: int(r.Untold),
 	}

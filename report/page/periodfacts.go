@@ -34,15 +34,15 @@ type PeriodFacts struct {
 
 // PeriodEvent is one event.
 type PeriodEvent struct {
-	Date             time.Time
-	Severity         string
-	Kind, Check      string // as in archive.EventSummary
-	Text             string
-	Tail, Type       string
-	Place            string // aerodrome and runway
-	ID, Rule         string
-	Folder           string // of the flight when it has a page, "" otherwise
-	Review           trend.Review
+	Date        time.Time
+	Severity    string
+	Kind, Check string // as in archive.EventSummary
+	Text        string
+	Tail, Type  string
+	Place       string // aerodrome and runway
+	ID, Rule    string
+	Folder      string // of the flight when it has a page, "" otherwise
+	Review      trend.Review
 }
 
 // PeriodCoverage is one check: on how many attempts it could be told, and why not.
@@ -131,7 +131,7 @@ func (g *periodGatherer) finding(f *archive.FindingView) {
 
 func (g *periodGatherer) event(p *archive.Place, id, kind, check, severity string) PeriodEvent {
 	return PeriodEvent{
-		Date: p.Date, Severity: severity, Kind: kind, Check: check, Tail: p.Tail, Type: p.Type,
+		Date: p.Date, Severity: severity, Kind: kind, Check: check, Tail: p.Tail, Type: p.TypeOrProfile(),
 		Place: strings.TrimSpace(p.Aerodrome + " " + p.Runway), ID: id, Review: g.reviews(id, kind, check),
 	}
 }
@@ -255,7 +255,9 @@ func (g *periodGatherer) finish() *PeriodFacts {
 	if !g.last.IsZero() && g.last.Before(out.AsOf) {
 		out.AsOf = g.last
 	}
-	byDate := func(a, b PeriodEvent) int { return cmp.Or(a.Date.Compare(b.Date), cmp.Compare(a.ID, b.ID), cmp.Compare(a.Check, b.Check)) }
+	byDate := func(a, b PeriodEvent) int {
+		return cmp.Or(a.Date.Compare(b.Date), cmp.Compare(a.ID, b.ID), cmp.Compare(a.Check, b.Check))
+	}
 	slices.SortStableFunc(out.Open, byDate)
 	slices.SortStableFunc(out.Events, func(a, b PeriodEvent) int {
 		return cmp.Or(cmp.Compare(rank(a.Severity), rank(b.Severity)), byDate(a, b))

@@ -12,7 +12,7 @@ import (
 
 // marginPart shows how near to the limit ordinary takeoffs are, a picture for
 // each type. ok is false for a series without margins, such as a discrete.
-func marginPart(t *trend.Trends, series string, all []trend.Margins, unit, id string, isMargin, open bool) (trendPart, bool) {
+func marginPart(t *trend.Trends, series string, all []trend.Margins, id string, isMargin, open bool) (trendPart, bool) {
 	part := trendPart{Title: "Margins of ordinary takeoffs", Open: open}
 	if !isMargin {
 		part.Title = "By month"
@@ -22,7 +22,7 @@ func marginPart(t *trend.Trends, series string, all []trend.Margins, unit, id st
 		if len(m.Months) == 0 || m.Type == "" && len(all) > 1 { // of a mix of types the median moves with the mix
 			continue
 		}
-		part.Pictures = append(part.Pictures, spreadPicture(t, series, m, unit, id+"-spread-"+strconv.Itoa(i), isMargin))
+		part.Pictures = append(part.Pictures, spreadPicture(t, series, m, id+"-spread-"+strconv.Itoa(i), isMargin))
 	}
 	if len(part.Pictures) == 0 {
 		return part, false
@@ -31,12 +31,12 @@ func marginPart(t *trend.Trends, series string, all []trend.Margins, unit, id st
 		part.Words = []string{"The distance to the nearest limit at the onset; below 0 is out of limits. The inner band holds the middle half of the takeoffs of a month, the outer one 90 %; the line is the median."}
 	}
 	if !isMargin { // the margins of a check stand with its months
-		part.Tables = append(part.Tables, spreadTable(all, unit, id, isMargin))
+		part.Tables = append(part.Tables, spreadTable(all, id, isMargin))
 	}
 	return part, true
 }
 
-func spreadPicture(t *trend.Trends, series string, m *trend.Margins, unit, id string, isMargin bool) trendPicture {
+func spreadPicture(t *trend.Trends, series string, m *trend.Margins, id string, isMargin bool) trendPicture {
 	n := t.Span.Months()
 	var lists [5][]float64
 	for k := range lists {
@@ -57,7 +57,7 @@ func spreadPicture(t *trend.Trends, series string, m *trend.Margins, unit, id st
 	}
 	spec := monthFrame(t, series, id, "Percentiles by month, "+name)
 	panel := chart.MonthPanel{
-		Title: upper(name) + ", " + known(unit, "no unit"), Low: math.NaN(), High: math.NaN(), Height: 120, Empty: "nothing was measured",
+		Title: upper(name) + ", " + known(m.Unit, "no unit"), Low: math.NaN(), High: math.NaN(), Height: 120, Empty: "nothing was measured",
 		Areas: []chart.MonthArea{{Low: lists[0], High: lists[4], Label: "90 %"}, {Low: lists[1], High: lists[3], Label: "half", Inner: true}},
 		Lines: []chart.MonthLine{{Label: "median", Role: chart.MainLine, Values: lists[2]}},
 	}
@@ -65,12 +65,12 @@ func spreadPicture(t *trend.Trends, series string, m *trend.Margins, unit, id st
 		panel.Levels = []chart.Level{{V: 0, Label: "the limit"}}
 	}
 	spec.Panels = []chart.MonthPanel{panel}
-	words := driftWords(m, unit, isMargin)
+	words := driftWords(m, isMargin)
 	spec.Description = words + " The figures are in the table."
 	return trendPicture{Caption: upper(name), Words: words, SVG: template.HTML(chart.Months(spec))}
 }
 
-func driftWords(m *trend.Margins, unit string, isMargin bool) string {
+func driftWords(m *trend.Margins, isMargin bool) string {
 	d := m.Drift
 	switch {
 	case d.N == 0:
@@ -78,32 +78,32 @@ func driftWords(m *trend.Margins, unit string, isMargin bool) string {
 	case m.Type == "":
 		return "Types together are not tested: the median moves with their mix."
 	case m.Alert && isMargin:
-		return fmt.Sprintf("The median shrinks by %s %s a month over %d months, beyond chance.", three(math.Abs(d.Slope)), unit, d.N)
+		return fmt.Sprintf("The median shrinks by %s %s a month over %d months, beyond chance.", three(math.Abs(d.Slope)), m.Unit, d.N)
 	case m.Alert:
-		return fmt.Sprintf("The median moves by %s %s a month over %d months, beyond chance.", three(d.Slope), unit, d.N)
+		return fmt.Sprintf("The median moves by %s %s a month over %d months, beyond chance.", three(d.Slope), m.Unit, d.N)
 	case isMargin && d.S > 0 && d.P < 0.01:
-		return fmt.Sprintf("The median grows by %s %s a month over %d months: no bad news.", three(d.Slope), unit, d.N)
+		return fmt.Sprintf("The median grows by %s %s a month over %d months: no bad news.", three(d.Slope), m.Unit, d.N)
 	}
-	return fmt.Sprintf("No drift beyond chance: %s %s a month over %d months, p %s.", three(d.Slope), unit, d.N, three(d.P))
+	return fmt.Sprintf("No drift beyond chance: %s %s a month over %d months, p %s.", three(d.Slope), m.Unit, d.N, three(d.P))
 }
 
-func spreadTable(all []trend.Margins, unit, id string, isMargin bool) table {
+func spreadTable(all []trend.Margins, id string, isMargin bool) table {
 	what := "Margins by type and month"
 	if !isMargin {
 		what = "By type and month"
 	}
 	out := table{ID: id + "-spread-table", Caption: what, Sort: true, Head: []head{
-		{Text: "Type"}, {Text: "Month"}, {Text: "Takeoffs measured", Num: true}, {Text: "5 %", Unit: unit, Num: true}, {Text: "25 %", Unit: unit, Num: true},
-		{Text: "Median", Unit: unit, Num: true}, {Text: "75 %", Unit: unit, Num: true}, {Text: "95 %", Unit: unit, Num: true},
+		{Text: "Type"}, {Text: "Month"}, {Text: "Unit"}, {Text: "Takeoffs measured", Num: true}, {Text: "5 %", Num: true}, {Text: "25 %", Num: true},
+		{Text: "Median", Num: true}, {Text: "75 %", Num: true}, {Text: "95 %", Num: true},
 	}}
 	for _, m := range all {
 		if m.Type == "" && len(all) > 1 {
 			continue
 		}
 		for _, s := range m.Months {
-			row := []cell{rowHead(known(m.Type, "all")), text(s.Month.String()), num(strconv.Itoa(s.N))}
+			row := []cell{rowHead(known(m.Type, "all")), text(s.Month.String()), text(known(m.Unit, None)), num(strconv.Itoa(s.N))}
 			for _, v := range []float64{s.P05, s.P25, s.P50, s.P75, s.P95} {
-				row = append(row, num(Number(v, Decimals(unit))))
+				row = append(row, num(Number(v, Decimals(m.Unit))))
 			}
 			out.Rows = append(out.Rows, row)
 		}
@@ -207,7 +207,7 @@ func measureSection(t *trend.Trends, i int) trendSection {
 	if alert {
 		out.Verdict = "The ordinary value moves by more than chance; see the type below."
 	}
-	if part, ok := marginPart(t, m.Name, m.Margins, m.Unit, id, false, alert); ok {
+	if part, ok := marginPart(t, m.Name, m.Margins, id, false, alert); ok {
 		out.Parts = []trendPart{part}
 	}
 	return out

@@ -17,7 +17,7 @@ import (
 func seriesSection(t *trend.Trends, i int, o TrendOptions) trendSection {
 	s := &t.Series[i]
 	id := sectionID("s", i)
-	spreads := spreadTable(s.Margins, s.Unit, id, true)
+	spreads := spreadTable(s.Margins, id, true)
 	out := trendSection{
 		ID: id, Title: upper(s.Name), Verdict: verdict(t, s), Caution: s.Caution, Figures: keyFigures(t, s),
 		Pictures: []trendPicture{monthPicture(t, s, id)},
@@ -32,7 +32,7 @@ func seriesSection(t *trend.Trends, i int, o TrendOptions) trendSection {
 	if s.Sum.Watched {
 		out.Pictures = append(out.Pictures, sumPicture(t, s, id))
 	}
-	if p, ok := marginPart(t, s.Name, s.Margins, s.Unit, id, true, kinds[nearer]); ok {
+	if p, ok := marginPart(t, s.Name, s.Margins, id, true, kinds[nearer]); ok {
 		out.Parts = append(out.Parts, p)
 	}
 	for w, g := range s.Groups {

@@ -302,14 +302,14 @@ func marginsOf(t *trend.Trends, c claim) (m *trend.Margins, unit string, measure
 	for i := range t.Series {
 		if t.Series[i].Name == c.series {
 			if m := find(t.Series[i].Margins); m != nil {
-				return m, t.Series[i].Unit, false
+				return m, m.Unit, false
 			}
 		}
 	}
 	for i := range t.Measures {
 		if t.Measures[i].Name == c.series {
 			if m := find(t.Measures[i].Margins); m != nil {
-				return m, t.Measures[i].Unit, true
+				return m, m.Unit, true
 			}
 		}
 	}

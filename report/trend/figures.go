@@ -24,11 +24,11 @@ func (t *Trends) Figures() []archive.FigureRow {
 			out = append(out, monthFigures(base, &p)...)
 		}
 		out = append(out, groupFigures(t, base, s)...)
-		out = append(out, spreadFigures(base, s.Unit, s.Margins)...)
+		out = append(out, spreadFigures(base, s.Margins)...)
 	}
 	for i := range t.Measures {
 		m := &t.Measures[i]
-		out = append(out, spreadFigures(archive.FigureRow{Kind: string(MeasureKind), Series: m.Name}, m.Unit, m.Margins)...)
+		out = append(out, spreadFigures(archive.FigureRow{Kind: string(MeasureKind), Series: m.Name}, m.Margins)...)
 	}
 	return out
 }
@@ -97,7 +97,7 @@ func groupFigures(t *Trends, base archive.FigureRow, s *Series) []archive.Figure
 	return out
 }
 
-func spreadFigures(base archive.FigureRow, unit string, all []Margins) []archive.FigureRow {
+func spreadFigures(base archive.FigureRow, all []Margins) []archive.FigureRow {
 	var out []archive.FigureRow
 	for _, m := range all {
 		for _, month := range m.Months {
@@ -106,7 +106,7 @@ func spreadFigures(base archive.FigureRow, unit string, all []Margins) []archive
 				value float64
 			}{{"5 %", month.P05}, {"25 %", month.P25}, {"median", month.P50}, {"75 %", month.P75}, {"95 %", month.P95}} {
 				row := base
-				row.Figure, row.From, row.To, row.Unit, row.Value = p.name, month.Month.String(), month.Month.String(), unit, archive.Figure(p.value)
+				row.Figure, row.From, row.To, row.Unit, row.Value = p.name, month.Month.String(), month.Month.String(), m.Unit, archive.Figure(p.value)
 				row.Measured = whole(month.N)
 				if m.Type != "" {
 					row.By, row.Group = string(ByType), m.Type

@@ -103,9 +103,17 @@ func (j *judge) margins(s *series) []Margins {
 		}
 	}
 	out := []Margins{j.spreads("", fleet)}
+	out[0].Unit = s.unit
+	for _, unit := range s.units {
+		if unit != s.unit {
+			out[0].Unit = ""
+		}
+	}
 	for _, name := range slices.Sorted(maps.Keys(s.values)) {
 		if name != "" { // of no known type: in the whole only
-			out = append(out, j.spreads(name, s.values[name]))
+			m := j.spreads(name, s.values[name])
+			m.Unit = s.units[name]
+			out = append(out, m)
 		}
 	}
 	return out

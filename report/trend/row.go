@@ -32,7 +32,8 @@ type Row struct {
 	// Date is the day of the flight in UTC; the zero time when it is not
 	// known, and then the row is counted as undated and no more.
 	Date time.Time
-	// Where it was; "" is not known, and such a row is in no group.
+	// Where it was; "" is not known, and such a row is in no group. Type is the
+	// name of the profile where a recording does not tell its type.
 	Type, Tail, Aerodrome, Runway string
 	// Check is the name of the check or of the measure; not read for rejects.
 	Check string

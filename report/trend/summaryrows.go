@@ -1,6 +1,7 @@
 package trend
 
 import (
+	"cmp"
 	"iter"
 	"math"
 	"time"
@@ -34,7 +35,7 @@ func Rows(summaries iter.Seq2[archive.Summary, error], reviews Reviews) iter.Seq
 				return
 			}
 			for i := range s.Attempts {
-				for _, row := range attemptRows(&s.Flight, &s.Attempts[i], reviews) {
+				for _, row := range attemptRows(&s, &s.Attempts[i], reviews) {
 					if !yield(row, nil) {
 						return
 					}
@@ -44,12 +45,14 @@ func Rows(summaries iter.Seq2[archive.Summary, error], reviews Reviews) iter.Seq
 	}
 }
 
-func attemptRows(f *archive.Flight, a *archive.AttemptSummary, reviews Reviews) []Row {
+func attemptRows(s *archive.Summary, a *archive.AttemptSummary, reviews Reviews) []Row {
 	outcome := takeoff.Outcome(a.Outcome)
 	if outcome == takeoff.TouchAndGo {
 		return nil
 	}
-	base := Row{Type: f.Type, Tail: f.Tail, Aerodrome: f.Aerodrome, Runway: f.Runway, Value: math.NaN()}
+	f := &s.Flight
+	// A profile is that of one type, so its name stands for a type not told.
+	base := Row{Type: cmp.Or(f.Type, s.Profile.Name), Tail: f.Tail, Aerodrome: f.Aerodrome, Runway: f.Runway, Value: math.NaN()}
 	if date, err := time.Parse(time.DateOnly, f.Date); err == nil {
 		base.Date = date // otherwise not known, and counted as such
 	}

@@ -56,8 +56,10 @@ type series struct {
 	unit   string
 	days   map[int]*Tally // days since 1970-01-01
 	groups map[By]map[string]map[Month]*Tally
-	// values by type and month
+	// values by type and month, and their units by type: the types of a fleet
+	// need not measure alike
 	values map[string]map[Month]digest
+	units  map[string]string
 }
 
 // collector collects all rows.
@@ -134,7 +136,7 @@ func (c *collector) of(kind Kind, name string) *series {
 	if s == nil {
 		s = &series{
 			kind: kind, name: name, days: map[int]*Tally{},
-			groups: map[By]map[string]map[Month]*Tally{}, values: map[string]map[Month]digest{},
+			groups: map[By]map[string]map[Month]*Tally{}, values: map[string]map[Month]digest{}, units: map[string]string{},
 		}
 		byName[name] = s
 	}
@@ -144,6 +146,9 @@ func (c *collector) of(kind Kind, name string) *series {
 func (s *series) add(r *Row, day int, month Month) {
 	if s.unit == "" || r.Unit != "" && r.Unit < s.unit {
 		s.unit = r.Unit // one unit a series; the first by name if there are two
+	}
+	if have := s.units[r.Type]; have == "" || r.Unit != "" && r.Unit < have {
+		s.units[r.Type] = r.Unit
 	}
 	fault := r.Event && r.Review == DataFault // then the value is no measurement
 	if !math.IsNaN(r.Value) && !fault {

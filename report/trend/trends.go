@@ -154,6 +154,7 @@ type Group struct {
 // Margins are the percentiles of margins by month, and their drift.
 type Margins struct {
 	Type   string // "" for all types together, which is not tested
+	Unit   string // of this type; of all together "" unless they measure alike
 	Months []MonthSpread
 	Drift  Drift // of the medians, slope per month
 	Alert  bool

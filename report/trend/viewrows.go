@@ -44,7 +44,7 @@ func ViewRows(v *archive.View, reviews Reviews) iter.Seq2[Row, error] {
 }
 
 func placed(p *archive.Place) Row {
-	return Row{Date: p.Date, Type: p.Type, Tail: p.Tail, Aerodrome: p.Aerodrome, Runway: p.Runway, Value: math.NaN()}
+	return Row{Date: p.Date, Type: p.TypeOrProfile(), Tail: p.Tail, Aerodrome: p.Aerodrome, Runway: p.Runway, Value: math.NaN()}
 }
 
 func findingViewRow(f *archive.FindingView, reviews Reviews) Row {

@@ -9,9 +9,20 @@ import (
 	"rollonset/ingest/flightdata"
 )
 
-// Speeds are compared over windows of this many seconds in which they change
-// fast, as in a takeoff roll or a stop.
-const window = 12
+// frame is how long speeds are compared for, s, and the change over that time,
+// kt, that makes the comparison count. The long one is for a takeoff roll; the
+// shorter ones are for rejects at low speed, and only if the longer say nothing,
+// because slopes, biases and gusts weigh more in them.
+type frame struct {
+	window int
+	change float64
+}
+
+var (
+	longFrame  = frame{12, 25}
+	shortFrame = frame{6, 18}
+	burst      = frame{3, 12} // braking
+)
 
 // Ratios between these agree; beyond the outer ones they disagree; in between
 // nothing is said. The nearest wrong unit is 1.85 (km/h for kt); wind does not
@@ -21,9 +32,6 @@ const (
 	agreeLow, agreeHigh       = 0.7, 1.42
 	disagreeLow, disagreeHigh = 0.64, 1.56
 )
-
-// tellingChange is the change of speed over a window, kt, that makes it count.
-const tellingChange = 25
 
 // knotsPerG is the change of speed in a second at 1 g: 9.80665 m/s, in kt.
 const knotsPerG = 9.80665 * 3600 / 1852
@@ -41,24 +49,35 @@ var motion = []flightdata.Parameter{flightdata.GroundSpeed, flightdata.Airspeed,
 // speeds compares all that can tell motion, two by two, and doubts those that
 // the others outvote.
 func (s *scene) speeds() {
-	gs, as, acc := changes(s.raw(flightdata.GroundSpeed)), changes(s.raw(flightdata.Airspeed)), s.pull()
-	ground := s.surelyGround()
-	everywhere := func(int) bool { return true }
 	var seen []witnessed
-	add := func(a, b int, ratio float64) {
-		if ratio == ratio {
-			seen = append(seen, witnessed{a, b, ratio})
+	add := func(a, b int, ratios ...float64) {
+		for _, r := range ratios {
+			if r == r {
+				seen = append(seen, witnessed{a, b, r})
+				return
+			}
 		}
 	}
-	if r := ratioOf(gs, as, everywhere); r == r {
-		add(0, 1, r)
-	} else {
-		add(0, 1, s.byLevel())
-	}
-	add(0, 2, ratioOf(gs, acc, ground))
-	add(1, 2, ratioOf(as, acc, ground))
+	long, short, brief := s.compared(longFrame), s.compared(shortFrame), s.compared(burst)
+	add(0, 1, long[0], short[0], s.byLevel())
+	add(0, 2, long[1], short[1], brief[1])
+	add(1, 2, long[2], short[2])
 	add(0, 3, s.byPosition())
 	s.outvote(seen)
+}
+
+// compared are the ratios of ground speed to airspeed, and of each to what the
+// accelerometer says; NaN where there is nothing to compare.
+func (s *scene) compared(f frame) [3]float64 {
+	gs, as, acc := f.changes(s.raw(flightdata.GroundSpeed)), f.changes(s.measuredAirspeed()), f.pull(s.raw(flightdata.LongAcceleration))
+	ground := s.surelyGround(f)
+	where := ground
+	if f == longFrame { // gusts do not last that long, nor does it matter where it is
+		where = func(int) bool { return true }
+	}
+	return [3]float64{
+		f.ratio(gs, as, where), f.ratio(gs, acc, ground), f.ratio(as, acc, ground),
+	}
 }
 
 // outvote doubts every parameter that disagrees with another and agrees with
@@ -135,18 +154,18 @@ func mixUp(p flightdata.Parameter, ratio float64) string {
 }
 
 // changes is the change of a grid from second to second over each window that
-// begins there, per second, without the two largest and two smallest: a spike
-// or a jump must not count. NaN where a second is missing.
-func changes(g []float64) []float64 {
+// begins there, per second, without the largest and smallest: a spike or a jump
+// must not count. NaN where a second is missing.
+func (f frame) changes(g []float64) []float64 {
 	out := make([]float64, len(g))
-	steps := make([]float64, 0, window)
+	steps := make([]float64, 0, f.window)
 	for c := range out {
 		out[c] = math.NaN()
-		if c+window >= len(g) {
+		if c+f.window >= len(g) {
 			continue
 		}
 		steps = steps[:0]
-		for k := c; k < c+window; k++ {
+		for k := c; k < c+f.window; k++ {
 			steps = append(steps, g[k+1]-g[k])
 		}
 		out[c] = trimmed(steps)
@@ -154,8 +173,8 @@ func changes(g []float64) []float64 {
 	return out
 }
 
-// trimmed is the mean without the two outermost values on either side, NaN
-// when a value is.
+// trimmed is the mean without the outermost sixth of the values on either side,
+// NaN when a value is.
 func trimmed(v []float64) float64 {
 	for _, x := range v {
 		if x != x {
@@ -164,7 +183,8 @@ func trimmed(v []float64) float64 {
 	}
 	slices.Sort(v)
 	sum := 0.0
-	inner := v[2 : len(v)-2]
+	out := max(1, len(v)/6)
+	inner := v[out : len(v)-out]
 	for _, x := range inner {
 		sum += x
 	}
@@ -173,17 +193,16 @@ func trimmed(v []float64) float64 {
 
 // pull is what the accelerometer says of the change of speed in each window,
 // kt per second.
-func (s *scene) pull() []float64 {
-	g := s.raw(flightdata.LongAcceleration)
+func (f frame) pull(g []float64) []float64 {
 	out := make([]float64, len(g))
-	values := make([]float64, 0, window)
+	values := make([]float64, 0, f.window)
 	for c := range out {
 		out[c] = math.NaN()
-		if c+window >= len(g) {
+		if c+f.window >= len(g) {
 			continue
 		}
 		values = values[:0]
-		for k := c; k < c+window; k++ {
+		for k := c; k < c+f.window; k++ {
 			values = append(values, g[k]*knotsPerG)
 		}
 		out[c] = trimmed(values)
@@ -191,13 +210,14 @@ func (s *scene) pull() []float64 {
 	return out
 }
 
-// ratioOf compares a with b over the windows in which a changes fastest, NaN
+// ratio compares a with b over the windows in which a changes fastest, NaN
 // when there is no telling change.
-func ratioOf(a, b []float64, where func(c int) bool) float64 {
+func (f frame) ratio(a, b []float64, where func(c int) bool) float64 {
 	most := 0.0
 	for c := range a {
-		if b[c] == b[c] && where(c) {
-			most = max(most, math.Abs(a[c])) // NaN is never larger
+		// A comparison, because max would hand on a NaN.
+		if d := math.Abs(a[c]); d > most && b[c] == b[c] && where(c) {
+			most = d
 		}
 	}
 	var sumA, sumB, n float64
@@ -209,7 +229,8 @@ func ratioOf(a, b []float64, where func(c int) bool) float64 {
 			n++
 		}
 	}
-	if n == 0 || max(sumA, math.Abs(sumB))/n*window < tellingChange || sumA/n*window < 4 {
+	w := float64(f.window)
+	if n == 0 || max(sumA, math.Abs(sumB))/n*w < f.change || sumA/n*w < f.change/6 {
 		return math.NaN()
 	}
 	return sumA / sumB
@@ -218,7 +239,7 @@ func ratioOf(a, b []float64, where func(c int) bool) float64 {
 // surelyGround says for a window whether the aeroplane rolls on level wheels in
 // it: an accelerometer feels the pull of the earth as soon as the nose rises.
 // Everything that is recorded must say so, since one of it may be misread.
-func (s *scene) surelyGround() func(c int) bool {
+func (s *scene) surelyGround(f frame) func(c int) bool {
 	air, height, pitch := s.hold(flightdata.AirGround), s.hold(flightdata.RadioHeight), s.raw(flightdata.Pitch)
 	if !s.usable(flightdata.AirGround) && !s.usable(flightdata.RadioHeight) && !s.usable(flightdata.Pitch) {
 		return func(int) bool { return false }
@@ -228,7 +249,7 @@ func (s *scene) surelyGround() func(c int) bool {
 		ok[c] = !s.stateIs(flightdata.AirGround, air[c], "air") && !(height[c] > 20) && !(math.Abs(pitch[c]) > 4)
 	}
 	return func(c int) bool {
-		for k := c; k <= c+window; k++ {
+		for k := c; k <= c+f.window; k++ {
 			if !ok[k] {
 				return false
 			}
@@ -237,20 +258,34 @@ func (s *scene) surelyGround() func(c int) bool {
 	}
 }
 
+// measuredAirspeed is the airspeed without the floor at which the computer stands
+// while it measures nothing. A wrong unit moves that floor past the one that the
+// profile states, so it is found here by its being the least value there is.
+func (s *scene) measuredAirspeed() []float64 {
+	g := s.raw(flightdata.Airspeed)
+	lo, hi := extent(g)
+	for c, v := range g {
+		if lo > 5 && v <= lo+0.02*(hi-lo) {
+			g[c] = math.NaN()
+		}
+	}
+	return g
+}
+
 // byLevel compares the two speeds themselves low above the ground, where wind
 // and thin air together make no factor of 1.75; for a recording that holds no
 // steady change of speed, such as a touch-and-go. It only ever contradicts:
 // speeds that agree so roughly prove nothing.
 func (s *scene) byLevel() float64 {
-	gs, as, height := s.raw(flightdata.GroundSpeed), s.raw(flightdata.Airspeed), s.hold(flightdata.RadioHeight)
+	gs, as, height := s.raw(flightdata.GroundSpeed), s.measuredAirspeed(), s.hold(flightdata.RadioHeight)
 	_, most := extent(as)
 	var ratios []float64
 	for c := range gs {
-		if gs[c] == gs[c] && as[c] >= 0.7*most && as[c] > 40 && height[c] < 1500 {
+		if gs[c] == gs[c] && as[c] >= 0.7*most && max(as[c], gs[c]) > 50 && height[c] < 1500 {
 			ratios = append(ratios, gs[c]/as[c])
 		}
 	}
-	if len(ratios) < patience {
+	if len(ratios) < briefly {
 		return math.NaN()
 	}
 	slices.Sort(ratios)
@@ -260,6 +295,13 @@ func (s *scene) byLevel() float64 {
 	return math.NaN()
 }
 
+// briefly is how many seconds of level comparison count.
+const briefly = 5
+
+// positionWindow is the time between two positions that are compared, s: long
+// enough to be far above the resolution of a recorded position.
+const positionWindow = 12
+
 // byPosition compares the ground speed with how fast the position moves, over
 // the windows with the highest speeds; NaN when nothing moves.
 func (s *scene) byPosition() float64 {
@@ -268,12 +310,12 @@ func (s *scene) byPosition() float64 {
 	_, most := extent(gs)
 	var ratios []float64
 	telling := false
-	for c := 0; c+window < s.cells; c += window {
-		d := distance(lat[c], lon[c], lat[c+window], lon[c+window]) * 3600 / window
-		if d == d && gs[c] >= 0.6*most && gs[c+window] >= 0.6*most {
+	for c := 0; c+positionWindow < s.cells; c += positionWindow {
+		d := distance(lat[c], lon[c], lat[c+positionWindow], lon[c+positionWindow]) * 3600 / positionWindow
+		if d == d && gs[c] >= 0.6*most && gs[c+positionWindow] >= 0.6*most {
 			telling = telling || d > 30 || most > 60
 			if d > 0 {
-				ratios = append(ratios, (gs[c]+gs[c+window])/2/d)
+				ratios = append(ratios, (gs[c]+gs[c+positionWindow])/2/d)
 			}
 		}
 	}

@@ -83,7 +83,7 @@ func fly(t testing.TB, opt synth.Options) ([]flown, *ingest.FlightList) {
 // none on any flight without a lying sensor, with and without the flight list.
 func TestCleanFlightsAreBelieved(t *testing.T) {
 	for _, d := range synth.Difficulties() {
-		flights, list := fly(t, synth.Options{N: many(t, 40), Seed: 77, Difficulty: d, Formats: []synth.Format{synth.CSV}})
+		flights, list := fly(t, synth.Options{N: many(t, 30), Seed: 77, Difficulty: d, Formats: []synth.Format{synth.CSV}})
 		clean := 0
 		for i, f := range flights {
 			if f.broken() {

@@ -1,0 +1,201 @@
+package evidence
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"os"
+	"path"
+	"strconv"
+	"time"
+
+	"rollonset/report/archive"
+)
+
+// leftOut stands in a run record in place of what retention took.
+const leftOut = "left out by retention"
+
+// rewriteRuns takes the flights that go out of every run record and makes the
+// tables of those runs anew from what is there now. The names of recordings
+// that could not be read, of which nobody knows the date, go with the first
+// flight of their run.
+func (r Retention) rewriteRuns(went moved, head archive.ReviewHead) error {
+	ids, err := r.Archive.Runs()
+	if err != nil {
+		return err
+	}
+	for _, id := range ids {
+		run, err := r.Archive.ReadRun(id)
+		if err != nil {
+			return err
+		}
+		changed, err := r.scrub(&run, went)
+		if err != nil {
+			return err
+		}
+		// The chain of reviews may have begun anew, so every record follows it.
+		run.Reviews = head
+		if changed {
+			if err := r.tables(&run); err != nil {
+				return err
+			}
+		}
+		if err := r.Archive.WriteRun(run); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// scrub replaces the lines of flights that go, and what names files beside
+// them; it says whether there were any.
+func (r Retention) scrub(run *archive.Run, went moved) (bool, error) {
+	changed := false
+	for i := range run.Recordings {
+		l := &run.Recordings[i]
+		now, gone := went[l.Folder]
+		if l.Folder == "" || !gone {
+			continue
+		}
+		changed = true
+		*l = archive.RecordingLine{File: leftOut, Status: l.Status, Folder: now, Profile: l.Profile}
+		if now == "" {
+			continue
+		}
+		s, err := r.Archive.Read(now)
+		if err != nil {
+			return false, err
+		}
+		l.File, l.Key, l.Profile = s.Recording.File, s.Key, s.Profile.Name
+		if l.Summary, err = hashFile(r.Archive.Path(path.Join(now, archive.SummaryFile))); err != nil {
+			return false, err
+		}
+		_, err = os.Stat(r.Archive.Path(path.Join(now, archive.PageFile)))
+		l.Page = err == nil
+	}
+	if !changed {
+		return false, nil
+	}
+	for i := range run.Recordings {
+		if l := &run.Recordings[i]; l.Folder == "" {
+			*l = archive.RecordingLine{File: leftOut, Status: l.Status, Profile: l.Profile}
+		}
+	}
+	for i := range run.Missing {
+		run.Missing[i] = leftOut
+	}
+	run.Command, run.FlightList = []string{leftOut}, ""
+	return true, nil
+}
+
+// tables writes the tables of a run anew and notes their hashes.
+func (r Retention) tables(run *archive.Run) error {
+	var folders []string
+	for _, l := range run.Recordings {
+		if l.Folder != "" {
+			folders = append(folders, l.Folder)
+		}
+	}
+	if _, err := r.Archive.WriteTables(run.ID, r.Archive.SummariesOf(folders)); err != nil {
+		return err
+	}
+	noted := run.Tables
+	run.Tables = nil
+	for _, t := range noted { // a record of an older program notes none
+		hash, err := hashFile(r.Archive.Path(t.File))
+		if err != nil {
+			return err
+		}
+		run.Tables = append(run.Tables, archive.FileHash{File: t.File, SHA256: hash})
+	}
+	return nil
+}
+
+// oldReviews is the chain of reviews while a new one is written.
+const oldReviews = archive.ReviewsFile + ".old"
+
+// recoverReviews puts back the chain that a killed run had moved away.
+func (r Retention) recoverReviews() error {
+	old := r.Archive.Path(oldReviews)
+	if _, err := os.Stat(old); missing(err) {
+		return nil
+	}
+	if err := os.Rename(old, r.Archive.Path(archive.ReviewsFile)); err != nil {
+		return fmt.Errorf("put back the reviews: %w", err)
+	}
+	return nil
+}
+
+// rewriteReviews begins the chain of reviews anew without the identity of the
+// flights that go: decisions about reduced flights are carried over to the
+// copies, without their free text, those about aggregated ones end. The first
+// line says so and holds the hash that the old chain ended with. Without a
+// review of such a flight the chain stays as it is.
+func (r Retention) rewriteReviews(places map[string]place) (archive.ReviewHead, error) {
+	if err := r.recoverReviews(); err != nil {
+		return archive.ReviewHead{}, err
+	}
+	old, err := r.Archive.Reviews()
+	if err != nil {
+		return archive.ReviewHead{}, err
+	}
+	if err := old.Whole(); err != nil {
+		return archive.ReviewHead{}, err
+	}
+	kept, taken, err := r.carriedOver(old.Lines, places)
+	if err != nil || taken == 0 {
+		return old.Head, err
+	}
+	note := archive.Review{
+		Time: r.Today.UTC().Format(time.RFC3339),
+		Note: "the chain begins anew: retention took the identity from " + strconv.Itoa(taken) + " of " + strconv.Itoa(len(old.Lines)) + " decisions; the old chain ended with " + old.Head.SHA256,
+	}
+	file, away := r.Archive.Path(archive.ReviewsFile), r.Archive.Path(oldReviews)
+	if err := os.Rename(file, away); err != nil {
+		return archive.ReviewHead{}, fmt.Errorf("rewrite the reviews: %w", err)
+	}
+	if err := r.Archive.AddReviews(append([]archive.Review{note}, kept...)); err != nil {
+		return archive.ReviewHead{}, errors.Join(err, r.recoverReviews())
+	}
+	if err := os.Remove(away); err != nil {
+		return archive.ReviewHead{}, fmt.Errorf("remove the old reviews: %w", err)
+	}
+	now, err := r.Archive.Reviews()
+	if err != nil {
+		return archive.ReviewHead{}, err
+	}
+	return now.Head, now.Whole()
+}
+
+// carriedOver are the lines of the new chain, and how many of the old ones
+// were about flights that go.
+func (r Retention) carriedOver(lines []archive.Review, places map[string]place) (kept []archive.Review, taken int, err error) {
+	for _, l := range lines {
+		p, goes := places[l.Recording]
+		if !goes {
+			kept = append(kept, l)
+			continue
+		}
+		taken++
+		if p.now == "" {
+			continue
+		}
+		s, err := r.Archive.Read(p.now)
+		if err != nil {
+			return nil, 0, err
+		}
+		shift := 0.0
+		if len(p.was.Attempts) > 0 {
+			shift = zeroOf(&p.was.Attempts[0]).Seconds()
+		}
+		l.EventPlace = archive.EventPlace{Tail: s.Flight.Tail, Recording: s.Recording.SHA256, At: decimals(l.At - shift)}
+		l.Reason, l.Event = leftOut, ""
+		for i := range s.Attempts {
+			if math.Abs(l.At-zeroOf(&s.Attempts[i]).Seconds()) < 1e-3 { // attempts are minutes apart
+				l.Event = s.Attempts[i].ID
+			}
+		}
+		kept = append(kept, l)
+	}
+	return kept, taken, nil
+}

@@ -2,6 +2,7 @@ package ingest_test
 
 import (
 	"errors"
+	"fmt"
 	"strings"
 	"testing"
 
@@ -160,6 +161,9 @@ func TestNamedInTheFile(t *testing.T) {
 			}
 			if got := notes(r); got != c.remark {
 				t.Errorf("notes:\n got %s\nwant %s", got, c.remark)
+			}
+			if all := fmt.Sprintf("%+v", r); strings.Contains(all, "nobody") {
+				t.Errorf("a column that is not named was read: %s", all)
 			}
 			if fp, err := ingest.Identify(path, []*profile.Profile{p, sister}, ingest.Options{}); err != nil || fp.Profile != prof {
 				t.Errorf("Identify gives %+v, %v", fp, err)

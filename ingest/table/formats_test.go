@@ -307,7 +307,7 @@ func FuzzOpen(f *testing.F) {
 			return
 		}
 		defer file.Close()
-		for as := table.Number; as <= table.Timestamp; as++ {
+		for as := table.Number; as <= table.Whole; as++ {
 			var wants []table.Want
 			for i := range min(len(file.Columns()), 20) {
 				wants = append(wants, table.Want{Column: i, As: as})

@@ -233,3 +233,8 @@ func bundlePage(w io.Writer, f evidence.Flight) error {
 		},
 	})
 }
+
+// archivePage draws the page of a flight that retention has reduced.
+func archivePage(w io.Writer, f evidence.Flight) error {
+	return page.Flight(w, f.Summary, f.Clip, page.Options{Levels: page.Levels(f.Profile)})
+}

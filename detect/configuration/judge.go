@@ -21,7 +21,7 @@ func Judge(rec *flightdata.Recording, prof *profile.Profile, a *takeoff.Attempt,
 		j.judged, j.ended = judgedSpan(&prof.Checks[i], a, rejectStart)
 		j.ruler = newRuler(rec, j.check, j.judged.From)
 		j.narrow()
-		if why := misread(rec, j.check); why != "" {
+		if why := misread(rec, j.check, a); why != "" {
 			j.never = why
 		}
 		out = append(out, j.finding())
@@ -31,9 +31,17 @@ func Judge(rec *flightdata.Recording, prof *profile.Profile, a *takeoff.Attempt,
 
 // misread says which misread parameter keeps the check from being judged, ""
 // for none. Every check needs the ground speed: without it nobody can tell
-// where a reject began and so where judging ends.
-func misread(rec *flightdata.Recording, c *profile.Check) string {
-	for _, p := range []flightdata.Parameter{c.Watched(), flightdata.GroundSpeed} {
+// where a reject began and so where judging ends. That of a reject ends with
+// the first action, and any action that is not believed may have been it.
+func misread(rec *flightdata.Recording, c *profile.Check, a *takeoff.Attempt) string {
+	need := []flightdata.Parameter{c.Watched(), flightdata.GroundSpeed}
+	if a.Outcome == takeoff.Rejected {
+		need = append(need, flightdata.SpeedbrakeLever, flightdata.BrakePressure, flightdata.BrakePressure.Left(), flightdata.BrakePressure.Right())
+		for _, n := range a.Engines {
+			need = append(need, flightdata.ThrustReverser.Engine(n))
+		}
+	}
+	for _, p := range need {
 		if why, ok := rec.Doubted[p]; ok {
 			return fmt.Sprintf("%s is not believed: %s", p, why)
 		}

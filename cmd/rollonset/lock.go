@@ -40,6 +40,24 @@ func lockArchive(dir string, shard batch.Shard) (func(), error) {
 	return func() { _ = l.Unlock() }, nil
 }
 
+// waitForNobody makes sure that no run writes while the archive is read as a
+// whole. An archive that cannot be locked, such as one on a medium that is only
+// read, is not being written to either.
+func waitForNobody(dir string) (func(), error) {
+	if _, err := os.Stat(filepath.Join(dir, batch.LocksDir, "archive")); err != nil {
+		return func() {}, nil
+	}
+	l := flock.New(filepath.Join(dir, batch.LocksDir, "archive"))
+	ok, err := l.TryLock()
+	if err != nil {
+		return func() {}, nil
+	}
+	if !ok {
+		return nil, fmt.Errorf("a run is writing to the archive %s%s; wait for it", dir, holder(l.Path()))
+	}
+	return func() { _ = l.Unlock() }, nil
+}
+
 func holder(path string) string {
 	text, err := os.ReadFile(path)
 	if err != nil || len(text) == 0 || len(text) > 200 {

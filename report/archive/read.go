@@ -80,6 +80,9 @@ func (a *Archive) Folders() iter.Seq2[string, error] {
 	return func(yield func(string, error) bool) { a.walk(flightsDir, yield) }
 }
 
+// EncodeSummary is a summary as it lies in the archive, byte for byte.
+func EncodeSummary(w io.Writer, s Summary) error { return writeJSON(w, s) }
+
 // walk goes down in name order until it meets flight folders; false when the
 // reader has had enough.
 func (a *Archive) walk(folder string, yield func(string, error) bool) bool {

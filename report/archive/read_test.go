@@ -189,10 +189,14 @@ func TestRuns(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	want.SHA256 = got.SHA256
 	if diff := cmp.Diff(want, got, cmpopts.EquateEmpty()); diff != "" {
 		t.Error(diff)
 	}
 	file := a.Path(runPath(want.ID))
+	if err := CheckRun([]byte(content(t, file))); err != nil {
+		t.Errorf("%s %v", file, err)
+	}
 	if strings.Contains(content(t, file), "null") {
 		t.Errorf("%s has a null list", file)
 	}

@@ -135,6 +135,11 @@ func sameUTC(a, b string) bool {
 	return errX == nil && errY == nil && near2(x.Sub(y).Seconds(), 0)
 }
 
+// Any says whether anything was decided about the aircraft or the recording.
+func (r *Reviews) Any(p EventPlace) bool {
+	return len(r.bySHA[p.Recording]) > 0 || p.Tail != "" && len(r.byTail[p.Tail]) > 0
+}
+
 // Decision is the last decision about an event, "" when nobody has looked.
 func (r *Reviews) Decision(p EventPlace, kind, check string) string {
 	if all := r.Of(p, kind, check); len(all) > 0 {

@@ -72,7 +72,7 @@ func (a *Archive) Runs() ([]string, error) {
 }
 
 // RunsByStart reads all run records, the earliest first. Those that cannot be
-// read are passed over.
+// read, or were changed since they were written, are passed over.
 func (a *Archive) RunsByStart() ([]Run, error) {
 	ids, err := a.Runs()
 	if err != nil {
@@ -80,6 +80,10 @@ func (a *Archive) RunsByStart() ([]Run, error) {
 	}
 	var runs []Run
 	for _, id := range ids {
+		text, err := os.ReadFile(a.Path(runPath(id)))
+		if err != nil || CheckRun(text) != nil {
+			continue
+		}
 		if r, err := a.ReadRun(id); err == nil {
 			runs = append(runs, r)
 		}

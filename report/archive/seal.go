@@ -10,7 +10,6 @@ import (
 	"io/fs"
 	"os"
 	"path"
-	"regexp"
 )
 
 // How a change is found later. The hash of a clip stands in its summary, that
@@ -112,8 +111,7 @@ func (a *Archive) Seal(l *RecordingLine) error {
 }
 
 // Seals are the lines of all run records by flight folder, the latest that
-// knows the hash of the summary. A run record that cannot be read is passed
-// over; Verify tells of it.
+// knows the hash of the summary. Run records are those of RunsByStart.
 func (a *Archive) Seals() (map[string]RecordingLine, error) {
 	runs, err := a.RunsByStart()
 	if err != nil {
@@ -129,9 +127,6 @@ func (a *Archive) Seals() (map[string]RecordingLine, error) {
 	}
 	return out, nil
 }
-
-// isHash is the form of every hash.
-var isHash = regexp.MustCompile(`^[0-9a-f]{64}$`).MatchString
 
 // FixedTexts are the files that are the same in every archive, by their path.
 func FixedTexts() map[string]string {

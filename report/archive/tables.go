@@ -20,6 +20,9 @@ const (
 	partFile = "part-0.parquet"
 )
 
+// Tables lists the tables.
+func Tables() []string { return []string{AttemptsTable, FindingsTable, RecordingsTable} }
+
 // Row groups and pages of tables bound the memory of writing one: about 100
 // columns, each with a page, and the compressed pages of one group.
 const (

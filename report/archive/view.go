@@ -27,9 +27,9 @@ import (
 // It holds a map of the keys; rows are read anew by each iteration.
 type View struct {
 	a     *Archive
-	runs  []string // those with tables, the earliest first
+	runs  []string       // those with tables, the earliest first
 	owner map[string]int // key: index of the run its rows are taken from
-	loose []string // flight folders that no table knows
+	loose []string       // flight folders that no table knows
 	// Recordings are those in the view; Repeated counts rows of tables/recordings
 	// passed over as the same result, Superseded as an older one.
 	Recordings, Repeated, Superseded int

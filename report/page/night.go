@@ -21,6 +21,9 @@ type NightOptions struct {
 	HasPage func(archive.Summary) bool
 	// Trends is the relative address of the trend page, "" for no link.
 	Trends string
+	// Review says what a person decided about an event, "" for nothing yet; nil
+	// leaves the column out.
+	Review func(*archive.Summary, *archive.AttemptSummary, archive.EventSummary) string
 	// Caution is the sentence of the footer; "" takes that of the summaries.
 	Caution string
 }
@@ -165,10 +168,14 @@ func (n *night) addAttempt(s archive.Summary, a archive.AttemptSummary, href str
 		if worst == "" || rank(e.Severity) < rank(worst) {
 			worst = e.Severity
 		}
-		n.events = append(n.events, ranked{e.Severity, []cell{
+		row := []cell{
 			severityCell(e.Severity), {Text: EventText(e, a), Href: link}, text(nameOf(s)),
 			text(known(f.Flight, None)), when, {Text: a.Outcome}, mono(a.ID),
-		}})
+		}
+		if n.options.Review != nil {
+			row = append(row, text(known(n.options.Review(&s, &a, e), "not yet")))
+		}
+		n.events = append(n.events, ranked{e.Severity, row})
 	}
 	out, untold := 0, 0
 	for _, finding := range a.Findings {
@@ -274,6 +281,9 @@ func (n *night) eventTable() table {
 	slices.SortStableFunc(n.events, func(a, b ranked) int { return cmp.Compare(rank(a.severity), rank(b.severity)) })
 	t := table{ID: "events", Caption: "Events to look at, worst first", Sort: true, Empty: "No event.",
 		Head: columns("Severity", "Event", "Tail", "Flight", "Onset, UTC", "Attempt", "Event id")}
+	if n.options.Review != nil {
+		t.Head = append(t.Head, head{Text: "Review"})
+	}
 	for _, e := range n.events {
 		t.Rows = append(t.Rows, e.row)
 	}

@@ -75,6 +75,10 @@ type runner struct {
 	// inputs are the base names of all recordings of the run, other shards'
 	// included.
 	inputs map[string]bool
+	// seals are what earlier runs recorded of the flights, reviews what persons
+	// decided so far.
+	seals   map[string]archive.RecordingLine
+	reviews *archive.Reviews
 
 	mu sync.Mutex // guards the observer
 }
@@ -94,7 +98,11 @@ func newRunner(job Job, watch Observer) (*runner, error) {
 		r.fresh = false
 		break
 	}
-	return r, nil
+	var err error
+	if r.reviews, err = job.Archive.Reviews(); err == nil && !r.fresh {
+		r.seals, err = job.Archive.Seals()
+	}
+	return r, err
 }
 
 func (r *runner) work(ctx context.Context) ([]Result, error) {

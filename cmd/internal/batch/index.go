@@ -52,11 +52,15 @@ func Relink(a *archive.Archive) error {
 			folders = append(folders, r.Folder)
 		}
 	}
-	options := page.NightOptions{Caution: archive.Caution, Trends: trendsLink(a), HasPage: func(s archive.Summary) bool {
+	reviews, err := a.Reviews()
+	if err != nil {
+		return err
+	}
+	options := page.NightOptions{Caution: archive.Caution, Trends: trendsLink(a), Review: reviewState(reviews), HasPage: func(s archive.Summary) bool {
 		_, err := os.Stat(a.Path(path.Join(s.Flight.Folder, archive.PageFile)))
 		return err == nil
 	}}
-	err = archive.WriteFile(a.Path(IndexFile), func(w io.Writer) error {
+	err = archive.WritePage(a.Path(IndexFile), func(w io.Writer) error {
 		return page.Night(w, latest, a.SummariesOf(folders), options)
 	})
 	if err != nil {

@@ -25,20 +25,42 @@ func publish(a *archive.Archive, pages Pages, run *archive.Run, results []Result
 	if _, err := a.WriteTables(run.ID, summaries(results)); err != nil {
 		return fmt.Errorf("writing the tables: %w", err)
 	}
+	reviews, err := a.Reviews()
+	if err != nil {
+		return err
+	}
+	run.Reviews = reviews.Head
+	if run.Tables, err = tableHashes(a, run.ID); err != nil {
+		return err
+	}
 	if pages == NoPages {
 		return nil
 	}
-	options := page.NightOptions{Caution: archive.Caution, Trends: trendsLink(a)}
+	options := page.NightOptions{Caution: archive.Caution, Trends: trendsLink(a), Review: reviewState(reviews)}
 	if pages == AllPages {
 		options.HasPage = func(archive.Summary) bool { return true }
 	}
-	err := archive.WriteFile(a.Path(IndexFile), func(w io.Writer) error {
+	err = archive.WritePage(a.Path(IndexFile), func(w io.Writer) error {
 		return page.Night(w, *run, summaries(results), options)
 	})
 	if err != nil {
 		return fmt.Errorf("writing %s: %w", IndexFile, err)
 	}
 	return nil
+}
+
+// tableHashes are the hashes of the tables of a run.
+func tableHashes(a *archive.Archive, run string) ([]archive.FileHash, error) {
+	var out []archive.FileHash
+	for _, table := range archive.Tables() {
+		file := archive.TablePath(table, run)
+		hash, err := a.HashFile(file)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, archive.FileHash{File: file, SHA256: hash})
+	}
+	return out, nil
 }
 
 // summaries yields the summaries of the results in the order of their flight

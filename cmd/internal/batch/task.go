@@ -3,7 +3,6 @@ package batch
 import (
 	"errors"
 	"fmt"
-	"io"
 	"os"
 	"path/filepath"
 	"runtime/debug"
@@ -47,7 +46,7 @@ func (r *runner) one(path string) (res Result, err error) {
 	}
 	res.Status = Processed
 	res.take(&s)
-	return res, nil
+	return res, r.job.Archive.Seal(&res.RecordingLine)
 }
 
 // take fills the result from the summary of the recording.
@@ -111,6 +110,14 @@ func (r *runner) done(path string, res *Result) (Result, bool) {
 		res.Problem = "done before as " + s.Recording.File
 	}
 	res.take(&s)
+	if err := r.job.Archive.Seal(&res.RecordingLine); err != nil {
+		return Result{RecordingLine: archive.RecordingLine{File: path}}, false
+	}
+	// What an earlier run recorded of the summary stays, so that a change since
+	// then is not covered by this run.
+	if l, ok := r.seals[s.Flight.Folder]; ok {
+		res.RecordingLine.Summary = l.Summary
+	}
 	return *res, true
 }
 
@@ -215,11 +222,7 @@ func (r *runner) page(asm *detect.Assessment, s *archive.Summary) archive.PageWr
 	if !r.wantsPage(s) {
 		return nil
 	}
-	return func(w io.Writer, s archive.Summary) error {
-		return page.Flight(w, s, asm.Recording.Clip(asm.Windows), page.Options{
-			Levels: page.Levels(asm.Profile), Index: upFrom(s.Flight.Folder), Commands: commands(s),
-		})
-	}
+	return flightPage(asm, r.reviews)
 }
 
 // commands are what a reader can run to see the same facts again. The page

@@ -218,7 +218,7 @@ func (o *trendFlags) writePage(a *archive.Archive, t *trend.Trends, show page.Tr
 		}
 	}
 	_, before := os.Stat(file)
-	err := archive.WriteFile(file, func(w io.Writer) error { return page.Trends(w, t, show) })
+	err := archive.WritePage(file, func(w io.Writer) error { return page.Trends(w, t, show) })
 	if err != nil || o.page != "" || before == nil {
 		return err
 	}

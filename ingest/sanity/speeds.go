@@ -33,6 +33,10 @@ const (
 	disagreeLow, disagreeHigh = 0.64, 1.56
 )
 
+// idle is the change of speed in a second, kt, below which a window cannot hold
+// a telling change, whatever is trimmed.
+const idle = 1.0
+
 // knotsPerG is the change of speed in a second at 1 g: 9.80665 m/s, in kt.
 const knotsPerG = 9.80665 * 3600 / 1852
 
@@ -176,13 +180,21 @@ func (f frame) changes(g []float64) []float64 {
 // trimmed is the mean without the outermost sixth of the values on either side,
 // NaN when a value is.
 func trimmed(v []float64) float64 {
+	sum, most := 0.0, 0.0
 	for _, x := range v {
 		if x != x {
 			return math.NaN()
 		}
+		sum += x
+		most = max(most, math.Abs(x))
+	}
+	if most < idle {
+		// Nothing to trim, and too little to tell anything: most of a flight is
+		// like this, and sorting it would cost more than all the rest.
+		return sum / float64(len(v))
 	}
 	slices.Sort(v)
-	sum := 0.0
+	sum = 0
 	out := max(1, len(v)/6)
 	inner := v[out : len(v)-out]
 	for _, x := range inner {

@@ -98,7 +98,8 @@ takeoffs, and writes a summary per flight with the data that proves it.
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
 	root.CompletionOptions.HiddenDefaultCmd = true
 	root.AddCommand(newProcess(), newCollect(), newShow(), newInspect(), newProfile(), newSynth(), newScore(), newTrends(), newPeriod(), newWhatIf())
-	root.AddCommand(newEvidence(), newShare(), newRetain())
+	root.AddCommand(newVerify(), newReplay())
+	root.AddCommand(newEvidence(), newShare(), newRetain(), newBrief())
 	return root
 }
 

@@ -9,7 +9,6 @@ import (
 	"rollonset/detect/takeoff"
 	"rollonset/ingest/flightdata"
 	"rollonset/ingest/profile"
-	"rollonset/ingest/span"
 )
 
 // Assess runs the detection over one recording. It does not fail: what the
@@ -38,7 +37,7 @@ func attempt(rec *flightdata.Recording, prof *profile.Profile, found takeoff.Att
 	if a.Outcome == takeoff.TouchAndGo {
 		return a
 	}
-	var start span.Moment
+	start := a.PerhapsCut // known of an undetermined attempt only
 	if a.Reject != nil {
 		start = a.Reject.FirstAction.At
 	}

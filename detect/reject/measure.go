@@ -74,7 +74,15 @@ func (m *measurer) actions() {
 	}
 	for n := 1; n <= m.prof.Engines; n++ {
 		s := m.series(flightdata.ThrustReverser.Engine(n))
-		for _, ep := range trigger.InState(s, trigger.Rule{}, sp, 1, 2).Episodes {
+		if s.Len() == 0 {
+			continue
+		}
+		// Two samples back: a reverser that reads as out all along, which is
+		// its sensor, is no action.
+		for _, ep := range trigger.InState(s, trigger.Rule{}, sp.Widen(2*s.Period, 0), 1, 2).Episodes {
+			if ep.OpenStart || ep.From.At < sp.From {
+				continue
+			}
 			acts = earliest(acts, Action{"reverse", ep.From})
 			break
 		}
@@ -155,7 +163,11 @@ func at(s *flightdata.Series, t span.Moment) flightdata.Reading {
 	if !r.OK {
 		return r
 	}
-	for _, edge := range []span.Instant{t.Earliest, t.Latest} {
+	edges := []span.Instant{t.Earliest, t.Latest}
+	if s.Parameter == flightdata.GroundSpeed {
+		edges = append(edges, t.Latest.Add(takeoff.SpeedLag))
+	}
+	for _, edge := range edges {
 		if e := s.At(edge); e.OK {
 			r.Low, r.High = min(r.Low, e.Low), max(r.High, e.High)
 		}
@@ -235,6 +247,8 @@ func (m *measurer) against() {
 	}
 	air := o.AirAtAction
 	switch {
+	case air.OK && air.Low > o.V1 && o.GroundAtAction.OK && o.GroundAtAction.High < o.V1/2:
+		o.AgainstV1 = "not resolvable" // the airspeed is a spike, or the ground speed is wrong
 	case air.OK && air.High < o.V1:
 		o.AgainstV1 = "before V1"
 	case air.OK && air.Low > o.V1:

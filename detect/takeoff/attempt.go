@@ -36,8 +36,11 @@ type Attempt struct {
 	Rotation      span.Moment // nose wheel up: pitch starts to rise for good
 	LiftOff       span.Moment // first instant of the sustained airborne state
 	ThrustCut     span.Moment // first instant of the final thrust reduction of a reject
-	Peak          span.Moment // highest ground speed of a reject
-	Stop          span.Moment // the aircraft stands, or turns off at walking speed
+	// PerhapsCut is where the thrust of an undetermined attempt began to fall
+	// before the data was lost: perhaps a reject, so judging ends there.
+	PerhapsCut span.Moment
+	Peak       span.Moment // highest ground speed of a reject
+	Stop       span.Moment // the aircraft stands, or turns off at walking speed
 	// End is the end of what belongs to the attempt: lift-off, stop, the
 	// next attempt, or the end of the data.
 	End span.Instant

@@ -95,9 +95,22 @@ func (e *evidence) readThrust() {
 	}
 }
 
-// inReverse is where the engine's reverser is not stowed.
+// inReverse is where the engine's reverser is not stowed. Of an engine whose
+// own is not recorded or not believed, the others tell: nobody takes off on
+// one engine while others are in reverse.
 func (e *evidence) inReverse(n int) span.Set {
-	s := e.rec.Get(flightdata.ThrustReverser.Engine(n))
+	if p := flightdata.ThrustReverser.Engine(n); e.rec.Has(p) {
+		return e.unstowed(p)
+	}
+	var out span.Set
+	for k := 1; k <= e.prof.Engines; k++ {
+		out = out.Or(e.unstowed(flightdata.ThrustReverser.Engine(k)))
+	}
+	return out
+}
+
+func (e *evidence) unstowed(p flightdata.Parameter) span.Set {
+	s := e.rec.Get(p)
 	if s.Len() == 0 {
 		return nil
 	}

@@ -2,6 +2,7 @@ package takeoff
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"rollonset/detect/trigger"
@@ -50,7 +51,12 @@ func Find(rec *flightdata.Recording, prof *profile.Profile) Result {
 // before that thrust was advanced: a clip that begins in the middle of it would
 // show a later advance of another engine as the first.
 func (f *finder) fromTheAdvance(windows span.Set) span.Set {
-	on := f.anyOn.Merge(f.rule.NoAdvance)
+	// Forward or in reverse: the clip has to see where the level was passed.
+	var forward []span.Set
+	for _, g := range f.engines {
+		forward = append(forward, g.forward.True())
+	}
+	on := span.CountAtLeast(1, forward...).Merge(f.rule.NoAdvance)
 	for {
 		var more []span.Span
 		for _, w := range windows {
@@ -192,9 +198,24 @@ func (f *finder) liftOff(c candidate) (span.Moment, bool) {
 		if v, ok := f.speedAt(ep.From.At); ok && v < plausibleStill {
 			continue
 		}
-		return ep.From, true
+		return f.flickered(ep.From), true
 	}
 	return span.Moment{}, false
+}
+
+// flickered widens the bracket of a lift-off just before which the discrete
+// showed air for one sample: either that was a flicker, or the sample of
+// ground after it was, and nothing tells which.
+func (f *finder) flickered(m span.Moment) span.Moment {
+	s := f.rec.Get(flightdata.AirGround)
+	if f.groundBy != string(flightdata.AirGround) {
+		return m
+	}
+	before := slices.Collect(s.Good(span.Span{From: m.At.Add(-3*s.Period - s.Period/2), To: m.At}))
+	if n := len(before); n >= 2 && before[n-1].Value != 1 && before[n-2].Value == 1 {
+		m.Earliest = before[0].At
+	}
+	return m
 }
 
 // airborneBefore says whether the aircraft was airborne within AirborneSince
@@ -242,6 +263,7 @@ const coast = 3 * time.Second
 // onGround judges a candidate that never flew: a reject, a burst of taxi
 // thrust, or standing thrust that is settled later.
 func (f *finder) onGround(c candidate) {
+	c = f.untilStop(c)
 	end := min(c.To.Add(tailTime), c.nextFrom)
 	peak, ok := f.fastest(span.Span{From: c.From, To: min(end, c.To.Add(coast))})
 	base, _ := f.speedAt(c.From)
@@ -263,6 +285,32 @@ func (f *finder) onGround(c candidate) {
 	default:
 		f.undetermined(c, "thrust was cut on the ground and the speed did not fall")
 	}
+}
+
+// untilStop ends a candidate at the last engine that fell before the aircraft
+// came to a stop. Thrust that goes on after that, of one engine left forward or
+// of a frozen sensor, carries no takeoff on: the aircraft stands.
+func (f *finder) untilStop(c candidate) candidate {
+	peak, ok := f.fastest(c.Span)
+	if !ok || peak.Value < f.rule.RolledFrom {
+		return c
+	}
+	low, ok := f.slowest(span.Span{From: peak.At, To: c.To})
+	if !ok || low.Value >= stoppedBelow {
+		return c
+	}
+	last := span.Instant(0)
+	for _, g := range f.engines {
+		for _, ep := range g.forward.Episodes {
+			if !ep.OpenEnd && ep.To.At > c.From && ep.To.At < low.At {
+				last = max(last, ep.To.At)
+			}
+		}
+	}
+	if last > c.From {
+		c.To, c.cutOpen = last, false
+	}
+	return c
 }
 
 // lostUnderThrust says whether the data ended or dropped out with the thrust
@@ -367,7 +415,9 @@ func (f *finder) landings() {
 	need := f.prof.Thrust.Engines.Need(f.prof.Engines)
 	for _, sp := range span.CountAtLeast(need, high...).AtLeast(f.prof.Thrust.Persistence) {
 		since, flown := f.airborneBefore(sp.From)
-		if !flown || f.armed.Overlaps(sp) || f.airSet.Holds(sp.From) {
+		// Not thrust forward again much later, which a clip would not hold.
+		soon := span.Span{From: sp.From, To: min(sp.To, sp.From.Add(tailTime))}
+		if !flown || f.armed.Overlaps(soon) || f.airSet.Holds(sp.From) {
 			continue
 		}
 		c := candidate{Span: sp}

@@ -23,8 +23,11 @@ func (f *finder) attempt(c candidate, outcome Outcome, why string, lift span.Mom
 		a.RollStart, a.Rolling = f.rollStart(c, limit)
 	}
 	a.Rotation = f.rotation(c, limit)
-	if a.Reject() {
+	switch {
+	case a.Reject():
 		f.rejectMoments(&a, c)
+	case outcome == Undetermined:
+		a.PerhapsCut = f.thrustCut(c)
 	}
 	a.End = f.end(&a, c)
 	f.peakSpeed(&a, c)
@@ -71,6 +74,11 @@ func (f *finder) peakSpeed(a *Attempt, c candidate) {
 		a.Peak = f.peakMoment(peak, span.Span{From: c.From, To: to + 1})
 	}
 }
+
+// SpeedLag is the most by which a recorded ground speed comes late: the filter
+// of an inertial reference and the transport to the recorder. Common practice,
+// no published source.
+const SpeedLag = 500 * time.Millisecond
 
 // speedNoise is what quantum and noise leave open of a recorded ground speed,
 // kt: half a knot each. 14 CFR part 121 appendix M asks for 0.2 % of range.
@@ -131,7 +139,7 @@ func (f *finder) peakMoment(peak flightdata.Point, sp span.Span) span.Moment {
 	}
 	m := span.Within(peak.At+(last-peak.At)/2, peak.At, last)
 	if b, ok := f.speed.Last(peak.At - 1); ok {
-		m.Earliest = b.At
+		m.Earliest = b.At.Add(-SpeedLag)
 	}
 	if n, ok := f.speed.Next(last); ok {
 		m.Latest = n.At
@@ -348,6 +356,9 @@ func (f *finder) rotation(c candidate, limit span.Instant) span.Moment {
 		if v, ok := f.speedAt(ep.From.At); !ok || v < f.rule.StartBelow {
 			continue
 		}
+		if ep.OpenEnd && ep.To.Earliest <= ep.From.Latest {
+			continue // the last sample alone: a spike looks the same
+		}
 		return f.riseBefore(s, ep.From.At, base)
 	}
 	return span.Moment{}
@@ -397,7 +408,12 @@ func (f *finder) riseBefore(s *flightdata.Series, t span.Instant, base float64) 
 		i--
 	}
 	if i+1 >= len(pts) {
-		return span.Exactly(t)
+		// The samples of the rise itself are masked or missing.
+		m := span.Within(t, t.Add(-s.Period), t.Add(s.Period))
+		if len(pts) > 0 {
+			m.Earliest = min(m.Earliest, pts[i].At.Add(-s.Period))
+		}
+		return m
 	}
 	at := pts[i].At
 	if j := min(i+2, len(pts)-1); j > i && pts[j].Value > pts[i].Value {

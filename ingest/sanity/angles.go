@@ -32,7 +32,9 @@ func (s *scene) pitch() {
 	if !s.usable(flightdata.Pitch) {
 		return
 	}
-	if step, steps := leastStep(s.rec.Get(flightdata.Pitch)); step > 2 && steps >= 5 {
+	// A rotation sampled once a second has steps as large; they are no multiples
+	// of one quantum.
+	if step, steps := leastStep(s.rec.Get(flightdata.Pitch)); step > 2 && steps >= 5 && onGrid(s.rec.Get(flightdata.Pitch), step) {
 		s.doubt(fmt.Sprintf("it moves in steps of %s deg, which looks like degrees read as radians", figure(step)),
 			"check the unit of "+s.column(flightdata.Pitch), flightdata.Pitch)
 		return
@@ -130,6 +132,17 @@ func leastStep(s *flightdata.Series) (least float64, steps int) {
 		}
 	}
 	return least, steps
+}
+
+// onGrid says whether the series moves by whole multiples of a step only.
+func onGrid(s *flightdata.Series, step float64) bool {
+	for i := 1; i < s.Len(); i++ {
+		n := math.Abs(s.Values[i]-s.Values[i-1]) / step
+		if math.Abs(n-math.Round(n)) > 0.05 {
+			return false
+		}
+	}
+	return true
 }
 
 // heading: a heading that turns through more than half of a full circle in

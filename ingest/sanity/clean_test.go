@@ -48,7 +48,7 @@ type flown struct {
 
 // broken says whether a sensor of the flight contradicts the others for real.
 func (f flown) broken() bool {
-	return strings.Contains(f.scenario, "frozen") || strings.Contains(f.scenario, "inverted")
+	return strings.Contains(f.scenario, "frozen") || strings.Contains(f.scenario, "inverted") || strings.Contains(f.scenario, "unlocked")
 }
 
 // fly makes n synthetic flights and their flight list.

@@ -201,13 +201,17 @@ func (c *comparison) findings(row *truth.Attempt, got *archive.AttemptSummary) {
 	for i := range got.Findings {
 		f := &got.Findings[i]
 		seen[f.Check] = true
-		if slices.Contains(row.Open, f.Check) {
+		open := slices.Contains(row.Open, f.Check)
+		if open && !slices.Contains(row.Out, f.Check) {
 			c.kind("check "+f.Check).Open++
 			continue
 		}
 		want := state(row, f.Check)
 		if !c.state("check "+f.Check, row, want, f.State) {
 			continue
+		}
+		if open {
+			continue // certainly out, but no sample tells whether at the onset already
 		}
 		atOnset := slices.Contains(row.OutAtOnset, f.Check)
 		if want == outside && f.AtOnset != untold && atOnset != (f.AtOnset == outside) {

@@ -32,6 +32,9 @@ func drawRecipe(p *profile.Profile, rnd random, d Difficulty) recipe {
 	r.bounce = r.ending == flies && rnd.chance(0.08)
 	r.retry = (r.ending == rejectStill || r.ending == rejectLow) && len(r.faults) == 0 && rnd.chance(0.5)
 	fit(&r, p)
+	if d == Nasty {
+		fitNasty(&r, p, rnd)
+	}
 	if r.retry {
 		r.faults = nil // what a dropout hides in one attempt it does not hide in the other
 	}
@@ -108,6 +111,10 @@ func drawFaults(r *recipe, p *profile.Profile, rnd random, d Difficulty) {
 	if rnd.chance(0.06) && r.check == "" {
 		r.warning = falseWarning
 	}
+	if d == Nasty {
+		drawNasty(r, p, rnd)
+		return
+	}
 	if !rnd.chance(0.35) {
 		return
 	}
@@ -116,7 +123,7 @@ func drawFaults(r *recipe, p *profile.Profile, rnd random, d Difficulty) {
 		kinds = append(kinds, brief, drifting, inverted)
 	}
 	kind := kinds[rnd.pick(len(kinds))]
-	targets := faultTargets(kind, p)
+	targets := faultTargets(kind, p, d)
 	if len(targets) > 0 {
 		r.faults = []fault{{kind, targets[rnd.pick(len(targets))]}}
 	}
@@ -125,7 +132,7 @@ func drawFaults(r *recipe, p *profile.Profile, rnd random, d Difficulty) {
 // faultTargets are the parameters on which a fault of that kind leaves a
 // recording with one right answer: what the checks read may be lost, but not
 // what tells the attempt itself.
-func faultTargets(kind faultKind, p *profile.Profile) []flightdata.Parameter {
+func faultTargets(kind faultKind, p *profile.Profile, d Difficulty) []flightdata.Parameter {
 	engine := p.Thrust.Measure.Engine(p.Engines)
 	switch kind {
 	case frozen:
@@ -135,7 +142,14 @@ func faultTargets(kind faultKind, p *profile.Profile) []flightdata.Parameter {
 	case flicker:
 		return mapped(p, flightdata.AirGround, flightdata.ParkingBrake)
 	case inverted:
+		if d == Nasty {
+			return mapped(p, flightdata.MasterWarning, flightdata.ParkingBrake)
+		}
 		return mapped(p, flightdata.MasterWarning)
+	case frozenLate:
+		return mapped(p, engine, flightdata.Airspeed)
+	case unlocked:
+		return mapped(p, flightdata.ThrustReverser.Engine(1))
 	case drifting:
 		return mapped(p, flightdata.GroundSpeed)
 	}
@@ -234,14 +248,17 @@ func (r *recipe) extras() []string {
 	for _, b := range r.before {
 		out = append(out, [...]string{"taxi burst", "short burst", "run-up", "single-engine taxi", "anti-ice run-up", "strong taxi thrust"}[b])
 	}
-	kinds := [...]string{"no column", "dead", "dropout", "frozen", "spikes", "flicker", "inverted", "brief gap", "clock drift"}
+	kinds := [...]string{
+		"no column", "dead", "dropout", "frozen", "spikes", "flicker", "inverted", "brief gap", "clock drift",
+		"blind at onset", "frozen late", "unlocked",
+	}
 	for _, f := range r.faults {
 		out = append(out, kinds[f.kind]+" "+string(f.param))
 	}
 	for _, b := range []struct {
 		on   bool
 		word string
-	}{{r.brakesFirst, "brakes first"}, {r.retry, "second attempt"}, {r.bounce, "bounce"}, {r.noPlan, "no plan weight"}} {
+	}{{r.brakesFirst, "brakes first"}, {r.retry, "second attempt"}, {r.bounce, "bounce"}, {r.noPlan, "no plan weight"}, {r.short, "data end in the reject"}, {r.atOnce, "at the onset"}} {
 		if b.on {
 			out = append(out, b.word)
 		}

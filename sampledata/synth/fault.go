@@ -10,6 +10,7 @@ type placedFault struct {
 	fault
 	from, to int
 	keep     []int // steps that a spike or flicker must stay away from
+	aimed    bool  // or rather must hit
 }
 
 // placeFaults decides when each fault of the recipe shows: around the first
@@ -25,14 +26,34 @@ func (f *flight) placeFaults() []placedFault {
 	}
 	var out []placedFault
 	for _, ft := range f.faults {
-		p := placedFault{fault: ft, from: max(from, 0), to: to, keep: keep}
+		p := placedFault{fault: ft, from: max(from, 0), to: to, keep: keep, aimed: f.difficulty >= Hard}
 		if ft.kind == brief && len(f.attempts) > 0 {
 			mid := f.attempts[0].begin + 15*stepsPerS
 			p.from, p.to = mid, mid+int(f.rnd.between(2, 6)*stepsPerS)
 		}
+		if len(f.attempts) > 0 {
+			f.atMoment(&p)
+		}
 		out = append(out, p)
 	}
 	return out
+}
+
+// atMoment places the faults of nasty flights in the attempt.
+func (f *flight) atMoment(p *placedFault) {
+	a := &f.attempts[0]
+	r := reader{flight: f, tape: f.sim.tape, notes: a}
+	onset := max(r.steps().onset, a.begin)
+	switch p.kind {
+	case blind:
+		p.from = onset - int(f.rnd.between(0.2, 4)*stepsPerS)
+		p.to = onset + int(f.rnd.between(0.2, 8)*stepsPerS)
+	case frozenLate:
+		p.from, p.to = onset+5*stepsPerS, len(f.sim.tape.speed)
+	case unlocked:
+		p.from, p.to = 0, len(f.sim.tape.speed)
+	}
+	p.from, p.to = max(p.from, 0), max(min(p.to, len(f.sim.tape.speed)), 0)
 }
 
 // instants are the steps that matter in an attempt.
@@ -57,6 +78,9 @@ func (f *flight) lost(faults []placedFault) map[flightdata.Parameter]bool {
 		switch ft.kind {
 		case missing, dead, dropout:
 			out[ft.param] = true
+		case inverted:
+			// Set in the taxi and released at the gate: no reading is believed.
+			out[ft.param] = out[ft.param] || ft.param == flightdata.ParkingBrake
 		}
 	}
 	return out
@@ -74,18 +98,22 @@ func (r *recorder) suffers(p flightdata.Parameter, kind faultKind) bool {
 
 // spoil applies the faults to the cells of one column.
 func (r *recorder) spoil(rule *profile.ParameterRule, c *column) {
+	r.hits = nil
 	for i := range r.faults {
 		ft := &r.faults[i]
 		if ft.param != rule.Parameter {
 			continue
 		}
-		from, to := ft.from*r.hz/stepsPerS, min(ft.to*r.hz/stepsPerS, len(c.cells))
+		to := min(ft.to*r.hz/stepsPerS, len(c.cells))
+		from := min(ft.from*r.hz/stepsPerS, to) // a short recording may end before it
 		switch ft.kind {
 		case dead:
 			blankAll(c.cells)
-		case dropout, brief:
+		case dropout, brief, blind:
 			blankAll(c.cells[from:to])
-		case frozen:
+		case unlocked:
+			r.unlock(rule, c)
+		case frozen, frozenLate:
 			freeze(c.cells, from, to)
 		case inverted:
 			r.invert(c, 0, len(c.cells), 1)
@@ -93,6 +121,15 @@ func (r *recorder) spoil(rule *profile.ParameterRule, c *column) {
 			r.single(c, ft, func(t int) { r.invert(c, t, t+1, 1) })
 		case spikes:
 			r.single(c, ft, func(t int) { c.cells[t] += 100 * stepOf(c) })
+		}
+	}
+}
+
+// unlock makes a reverser read as out all the time.
+func (r *recorder) unlock(rule *profile.ParameterRule, c *column) {
+	for t := range c.cells {
+		if c.cells[t] != blankCell {
+			c.cells[t] = int64(stateIndex(r.p)(rule.Parameter, "deployed"))
 		}
 	}
 }
@@ -130,6 +167,13 @@ func (r *recorder) invert(c *column, from, to int, top int64) {
 // of the attempt and of each other.
 func (r *recorder) single(c *column, ft *placedFault, hit func(tick int)) {
 	const apart = 5 // s
+	if ft.aimed {
+		r.hits = r.aim(c, ft, apart*r.hz)
+		for _, t := range r.hits {
+			hit(t)
+		}
+		return
+	}
 	last := -apart * r.hz
 	hits := 0
 	for t := ft.from * r.hz / stepsPerS; t < ft.to*r.hz/stepsPerS && t < len(c.cells) && hits < 4; t++ {

@@ -1,6 +1,9 @@
 package synth
 
 import (
+	"math"
+	"slices"
+
 	"rollonset/ingest/flightdata"
 	"rollonset/ingest/profile"
 	"rollonset/sampledata/truth"
@@ -12,6 +15,12 @@ func (r *reader) findings(a *truth.Attempt, s *steps) {
 		return
 	}
 	due, dueUntold, dueOpen, shown := false, false, false, 0
+	if r.actionHidden(s) {
+		for i := range r.p.Checks {
+			a.Open = append(a.Open, r.p.Checks[i].Name)
+		}
+		return
+	}
 	for i := range r.p.Checks {
 		c := &r.p.Checks[i]
 		v := r.finding(c, s)
@@ -20,6 +29,9 @@ func (r *reader) findings(a *truth.Attempt, s *steps) {
 			a.Out = append(a.Out, c.Name)
 			if v.atOnset {
 				a.OutAtOnset = append(a.OutAtOnset, c.Name)
+			}
+			if r.difficulty >= Hard && r.onsetOpen(c, s) {
+				a.Open = append(a.Open, c.Name)
 			}
 		case v.untold:
 			a.Untold = append(a.Untold, c.Name)
@@ -33,7 +45,8 @@ func (r *reader) findings(a *truth.Attempt, s *steps) {
 		dueUntold = dueUntold || v.untold && c.WarningDue
 		dueOpen = dueOpen || v.mixed && c.WarningDue
 	}
-	if due || !dueOpen { // else the verdict hangs on what is left open
+	hidden := r.rows != nil && r.difficulty >= Hard && r.warningHidden(s)
+	if !hidden && (due || !dueOpen) { // else the verdict hangs on what is left open
 		a.Warning = r.warning(s, due, dueUntold)
 	}
 	// A condition that ended about when the warning had to come proves no
@@ -41,6 +54,12 @@ func (r *reader) findings(a *truth.Attempt, s *steps) {
 	if a.Warning == truth.WarnCondition && seconds(shown) < r.p.Warning.Within.Seconds() {
 		a.Warning = ""
 	}
+}
+
+// actionHidden says whether a reject may have begun unseen, with a reverser
+// whose flag is stuck: judging ends at the first action, and nobody knows when.
+func (r *reader) actionHidden(s *steps) bool {
+	return r.rows != nil && s.cut >= 0 && slices.ContainsFunc(r.faults, func(ft fault) bool { return ft.kind == unlocked })
 }
 
 // found is the truth about one check.
@@ -56,26 +75,32 @@ func (r *reader) finding(c *profile.Check, s *steps) found {
 	st.read = func(p flightdata.Parameter) (float64, bool) { return r.told(p, step) }
 	need := max(int(c.Persistence.Seconds()*stepsPerS), 1)
 	var f found
-	run, unknown := 0, 0
+	run, most := 0, 0
+	unknown, near, slack := 0, false, r.unresolved(c)
 	for ; step < to; step++ {
 		v := judge(c, st)
 		kt := r.tape.speed[step] / knot
 		if v.untold {
 			unknown++
 		}
-		if !v.out || kt < c.SpeedFrom || kt >= c.SpeedTo {
+		near = near || math.Abs(v.margin) < slack
+		if !v.out || v.margin > -slack || kt < c.SpeedFrom || kt >= c.SpeedTo {
 			run = 0
 			continue
 		}
 		run++
+		most = max(most, run)
 		if run >= need {
 			f.longest = max(f.longest, run)
 			f.atOnset = f.atOnset || step-run < from
 		}
 	}
 	f.out = f.longest > 0 && f.longest >= min(r.resolved(c), to-from)
-	f.untold = to > from && unknown == to-from
-	f.mixed = !f.untold && !f.out && (unknown > 0 || f.longest > 0)
+	f.untold = to > from && unknown == to-from && r.neverTold(c, s, from, to)
+	// Nearly as long as the persistence is as long by the samples.
+	almost := r.difficulty >= Hard && most > 0 && most > need-r.resolved(c)
+	doubtful := near && f.longest == 0 || almost || r.onsetLost(c, s)
+	f.mixed = !f.untold && !f.out && (unknown > 0 || f.longest > 0 || doubtful)
 	return f
 }
 
@@ -87,11 +112,60 @@ func (r *reader) resolved(c *profile.Check) int {
 	if rule == nil {
 		return 1
 	}
-	rate := rule.Rate
-	if rate <= 0 {
-		rate = channelOf(c.Watched()).rate
+	samples := 2.0
+	if r.difficulty >= Hard && r.rows != nil && len(r.rows.seen[c.Watched()].wrong) > 0 {
+		samples = 6 // two on either side of a false one
 	}
-	return int(2 / rate * stepsPerS)
+	return int(samples / r.cond.rate(rule) * stepsPerS)
+}
+
+// neverTold says whether the check cannot be told even if one looks across
+// the gaps between samples, as a reader may who takes a value to last.
+func (r *reader) neverTold(c *profile.Check, s *steps, from, to int) bool {
+	bridged := *r
+	bridged.rows = nil
+	st, step := bridged.stateAt(s.onset), from
+	st.read = func(p flightdata.Parameter) (float64, bool) { return bridged.told(p, step) }
+	for ; step < to; step++ {
+		if !judge(c, st).untold {
+			return false
+		}
+	}
+	return true
+}
+
+// unresolved is the margin that the resolution leaves open.
+func (r *reader) unresolved(c *profile.Check) float64 {
+	if r.difficulty < Hard {
+		return 0
+	}
+	return float64(0.55 * quantumOf(c.Watched()) * r.cond.coarseness())
+}
+
+// onsetLost says whether the samples leave open the state of a check at the
+// onset, so that "within limits" can be no certain verdict.
+func (r *reader) onsetLost(c *profile.Check, s *steps) bool {
+	return r.difficulty >= Hard && r.onsetOpen(c, s)
+}
+
+// warningHidden says whether the warning may have sounded unseen.
+func (r *reader) warningHidden(s *steps) bool {
+	if r.p.Warning == nil || r.lost[r.p.Warning.Parameter] {
+		return false
+	}
+	seen := r.rows.seen[r.p.Warning.Parameter]
+	to := r.notes.end
+	for _, n := range []int{s.cut, s.lift} {
+		if n >= 0 {
+			to = min(to, n)
+		}
+	}
+	for n := s.advance; seen != nil && n >= 0 && n < to-seen.period; n++ {
+		if seen.hidden(n) {
+			return true
+		}
+	}
+	return false
 }
 
 // judged is the span of steps over which a check is judged.
@@ -122,6 +196,9 @@ func (r *reader) stateAt(onset int) *state {
 // tell it: recorded, or in the flight list.
 func (r *reader) told(p flightdata.Parameter, step int) (float64, bool) {
 	recorded := r.p.Find(p) != nil && !r.lost[p]
+	if recorded && r.difficulty >= Hard && r.rows != nil && r.rows.seen[p].hidden(step) {
+		return 0, false
+	}
 	v, ok := r.tape.at(p, step)
 	if recorded {
 		return v, ok

@@ -16,6 +16,8 @@ type flight struct {
 	m          *model
 	rnd        random
 	difficulty Difficulty
+	cond       condition
+	shortCut   bool // the recording ends before one can tell a reject
 	long       bool // minutes of taxi and climb, instead of the shortest that will do
 
 	takeoffFlap float64 // the setting used
@@ -51,6 +53,9 @@ func newFlight(r recipe, p *profile.Profile, rnd random, d Difficulty, long bool
 		return nil, err
 	}
 	f := &flight{recipe: r, p: p, m: m, rnd: rnd, difficulty: d, long: long}
+	if d == Nasty {
+		f.cond = drawCondition(rnd)
+	}
 	settings := takeoffSettings(p)
 	f.takeoffFlap = settings[rnd.pick(len(settings))]
 	f.planned = f.takeoffFlap

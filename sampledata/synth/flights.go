@@ -6,7 +6,10 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strings"
+	"sync"
+	"sync/atomic"
 	"time"
 
 	"rollonset/ingest/profile"
@@ -84,21 +87,67 @@ func choose(profiles []*profile.Profile, types []string) ([]*profile.Profile, er
 	return out, nil
 }
 
-// writeAll makes n recordings and writes them with the two tables.
+// writeAll makes n recordings, several at a time, and writes them with the two
+// tables. A flight depends on its index alone and the tables are in the order
+// of the indices, so the bytes do not depend on the number of workers.
 func writeAll(dir string, n int, produce func(i int) (*Recording, error)) error {
 	if err := os.MkdirAll(filepath.Join(dir, RecordingsDir), 0o755); err != nil {
 		return fmt.Errorf("synth: %w", err)
 	}
-	var rows []truth.Attempt
-	var entries []Entry
-	for i := range n {
+	made := make([]*Recording, n)
+	err := inParallel(n, func(i int) error {
 		r, err := produce(i)
 		if err != nil {
 			return fmt.Errorf("synth: flight %d: %w", i, err)
 		}
 		if err := os.WriteFile(filepath.Join(dir, RecordingsDir, r.File), r.Data, 0o644); err != nil {
-			return fmt.Errorf("synth: %w", err)
+			return fmt.Errorf("synth: flight %d: %w", i, err)
 		}
+		r.Data = nil // thousands of them would not fit in memory
+		made[i] = r
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return writeTables(dir, made)
+}
+
+// inParallel does the jobs 0 to n-1 on as many workers as there are processors
+// and gives the error of the lowest job that failed. Jobs are handed out in
+// order and none after a failure, so that error is always the same one.
+func inParallel(n int, job func(i int) error) error {
+	errs := make([]error, n)
+	var next atomic.Int64
+	var failed atomic.Bool
+	var all sync.WaitGroup
+	for range min(n, runtime.GOMAXPROCS(0)) {
+		all.Go(func() {
+			for !failed.Load() {
+				i := int(next.Add(1)) - 1
+				if i >= n {
+					return
+				}
+				if errs[i] = job(i); errs[i] != nil {
+					failed.Store(true)
+				}
+			}
+		})
+	}
+	all.Wait()
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// writeTables writes the truth and the flight list.
+func writeTables(dir string, made []*Recording) error {
+	var rows []truth.Attempt
+	var entries []Entry
+	for _, r := range made {
 		rows = append(rows, r.Truth...)
 		entries = append(entries, r.Listed)
 	}
@@ -143,6 +192,7 @@ func produce(o *order) (*Recording, error) {
 			return nil, err
 		}
 		f.play()
+		f.cutShort()
 		if why = f.notOrdered(); why == "" {
 			return f.record(o)
 		}
@@ -153,7 +203,7 @@ func produce(o *order) (*Recording, error) {
 // record puts a played flight into a file.
 func (f *flight) record(o *order) (*Recording, error) {
 	faults := f.placeFaults()
-	t := recordFlight(o.profile, f.sim.tape, f.rnd, faults)
+	t := recordFlight(o.profile, f.sim.tape, f.rnd, faults, f.cond)
 	e := f.entry(o.index)
 	face := clockFace{rule: o.profile.Time, start: e.Start.Add(microseconds(int64(t.first) * 1_000_000 / int64(t.hz)))}
 	face.origin = int64(f.rnd.pick(40000)) * 1_000_000
@@ -164,7 +214,7 @@ func (f *flight) record(o *order) (*Recording, error) {
 	name := fileName(o.profile, &e) + string(o.format)
 	return &Recording{
 		File: name, Data: data, Listed: e, Profile: o.profile.Name,
-		Truth: f.truths(name, f.lost(faults), t.clock),
+		Truth: f.truths(name, f.lost(faults), t),
 	}, nil
 }
 

@@ -21,6 +21,7 @@ const (
 	atLineUp                // some seconds before the thrust is advanced
 	atSpeed                 // kt over the ground
 	afterThrust             // s after the thrust advance, at walking speed at least
+	aboutOnset              // s after the onset, or before it when negative
 )
 
 // deviation is one quantity away from where it should be.
@@ -56,10 +57,14 @@ func (f *flight) deviations() []deviation {
 	if d.param == flightdata.MainGearSteering {
 		d.from, d.jam = trigger{kind: atLineUp}, true // the turns of the taxi move it before
 	}
-	switch f.manner {
-	case corrected:
+	switch {
+	case f.atOnce && f.manner == corrected:
+		d.to = trigger{aboutOnset, f.rnd.between(-2, 3)}
+	case f.atOnce && f.manner == arises:
+		d.from = trigger{aboutOnset, f.rnd.between(-2, 3)}
+	case f.manner == corrected:
 		d.to = trigger{atSpeed, f.rnd.between(25, 60)}
-	case arises:
+	case f.manner == arises:
 		d.from = trigger{atSpeed, f.rnd.between(45, 60)}
 	}
 	if c.OneOf != nil && c.OneOf.Rule == profile.AsAtOnset {
@@ -93,8 +98,8 @@ func (f *flight) brakeSet() deviation {
 // clear is how far beyond a limit a value has to be so that it counts.
 func (f *flight) clear(p flightdata.Parameter) float64 {
 	q := quantumOf(p)
-	if f.difficulty == Hard {
-		return float64(0.6 * q)
+	if f.difficulty >= Hard {
+		return float64(0.6 * q * f.cond.coarseness())
 	}
 	return float64(3.5 * q)
 }

@@ -10,22 +10,20 @@ type Difficulty int
 // Plain flights keep clear of what a slow recorder cannot resolve: no state
 // changes within 3 s of the onset, no value is nearer to a limit than three
 // quanta. Hard flights may come as near as chance has it, drop out for short
-// stretches and show flickers and spikes near the instants that matter.
+// stretches and show flickers and spikes at the instants that matter. Nasty
+// flights have two faults at once, at the decisive second, on a recorder as
+// slow and coarse as the rules allow (nasty.go).
 const (
 	Plain Difficulty = iota
 	Hard
+	Nasty
 )
 
-// Difficulties lists both, the easier first.
-func Difficulties() []Difficulty { return []Difficulty{Plain, Hard} }
+// Difficulties lists them all, the easier first.
+func Difficulties() []Difficulty { return []Difficulty{Plain, Hard, Nasty} }
 
 // String is the word for it on a command line.
-func (d Difficulty) String() string {
-	if d == Hard {
-		return "hard"
-	}
-	return "plain"
-}
+func (d Difficulty) String() string { return [...]string{"plain", "hard", "nasty"}[d] }
 
 // start is how a takeoff roll begins.
 type start int
@@ -100,6 +98,11 @@ const (
 	inverted                  // a discrete inverted throughout
 	brief                     // blank for a few seconds; hard flights only
 	drifting                  // the clock of the file runs fast
+
+	// On nasty flights only.
+	blind      // blank for seconds around the onset
+	frozenLate // one value from the middle of the roll on
+	unlocked   // the flag of a reverser says that it is out, always
 )
 
 // fault is one fault on one parameter.
@@ -124,6 +127,8 @@ type recipe struct {
 	retry       bool // after a reject a second attempt follows, put right
 	bounce      bool // wheels touch again just after they left the ground
 	noPlan      bool // the flight list knows neither weight nor CG
+	short       bool // the recording ends in the middle of the reject
+	atOnce      bool // what goes in or out of limits does so about the onset
 }
 
 // rejects says whether the first attempt is given up.

@@ -101,6 +101,9 @@ type tape struct {
 	drift   int64 // microseconds that the file's clock gains per second
 	first   int   // tick of the first row
 	hz      int
+	jitter  int64 // microseconds by which a row may be stamped wrong
+
+	seen map[flightdata.Parameter]*sampling // what was sampled when
 }
 
 // clock turns a step of the simulator into seconds since the first row, on
@@ -116,30 +119,34 @@ type recorder struct {
 	trace  *trace
 	rnd    random
 	faults []placedFault
+	cond   condition
+	hits   []int // ticks at which the column at hand is false
 	hz     int
 	ticks  int
 }
 
 // recordFlight samples everything that the profile names.
-func recordFlight(p *profile.Profile, tr *trace, rnd random, faults []placedFault) *tape {
-	r := &recorder{p: p, trace: tr, rnd: rnd, faults: faults, hz: clockRate(p)}
+func recordFlight(p *profile.Profile, tr *trace, rnd random, faults []placedFault, cond condition) *tape {
+	r := &recorder{p: p, trace: tr, rnd: rnd, faults: faults, cond: cond, hz: clockRate(p)}
 	r.ticks = len(tr.speed) * r.hz / stepsPerS
-	out := &tape{hz: r.hz}
+	out := &tape{hz: r.hz, drift: cond.drift, jitter: cond.jitter, seen: map[flightdata.Parameter]*sampling{}}
 	for i := range p.Parameters {
 		// Every parameter draws its phase and noise whether or not its column
 		// is written, so that a fault changes nothing else in the file.
 		c := r.column(&p.Parameters[i])
+		out.seen[p.Parameters[i].Parameter] = r.sampled(&p.Parameters[i], &c)
 		if !r.suffers(p.Parameters[i].Parameter, missing) {
 			out.columns = append(out.columns, c)
 		}
 	}
 	out.columns = append(out.columns, r.frameCounter())
 	for _, f := range faults {
-		if f.kind == drifting {
+		if f.kind == drifting && out.drift == 0 {
 			out.drift = 200
 		}
 	}
 	out.squeeze(r.ticks)
+	out.shake(rnd)
 	return out
 }
 
@@ -158,12 +165,13 @@ func clockRate(p *profile.Profile) int {
 // column samples one parameter at its own rate and phase.
 func (r *recorder) column(rule *profile.ParameterRule) column {
 	ch := channelOf(rule.Parameter)
-	rate := rule.Rate
-	if rate <= 0 {
-		rate = ch.rate
+	ch.quantum = float64(ch.quantum * r.cond.coarseness())
+	every := max(int(math.Round(float64(r.hz)/r.cond.rate(rule))), 1)
+	phase := r.phase(rule.Parameter, every)
+	lag := 0
+	if rule.Parameter == flightdata.GroundSpeed {
+		lag = r.cond.lag
 	}
-	every := max(int(math.Round(float64(r.hz)/rate)), 1)
-	phase := r.rnd.pick(every)
 	c := column{name: rule.Columns[0], cells: make([]int64, r.ticks)}
 	store := r.numberStore(rule, ch, &c)
 	if rule.Kind == flightdata.Discrete {
@@ -175,10 +183,49 @@ func (r *recorder) column(rule *profile.ParameterRule) column {
 			c.cells[t] = blankCell
 			continue
 		}
-		c.cells[t] = store(values[t*stepsPerS/r.hz])
+		c.cells[t] = store(values[max(t*stepsPerS/r.hz-lag, 0)])
 	}
 	r.spoil(rule, &c)
 	return c
+}
+
+// phase draws when in its period a parameter is sampled. Where surfaces and
+// levers are sampled in turn, the surfaces come half a period after the lever.
+func (r *recorder) phase(p flightdata.Parameter, every int) int {
+	drawn := r.rnd.pick(every)
+	switch {
+	case r.cond.slow && p.Base() == flightdata.FlapPosition:
+		return every / 2
+	case r.cond.slow && p.Base() == flightdata.FlapLever:
+		return 0
+	}
+	return drawn
+}
+
+// sampled lists the samples of a column that was just filled.
+func (r *recorder) sampled(rule *profile.ParameterRule, c *column) *sampling {
+	out := &sampling{period: int(stepsPerS / r.cond.rate(rule))}
+	if r.suffers(rule.Parameter, missing) {
+		return out
+	}
+	for t, v := range c.cells {
+		if v != blankCell {
+			out.steps = append(out.steps, t*stepsPerS/r.hz)
+		}
+	}
+	for _, t := range r.hits {
+		out.wrong = append(out.wrong, t*stepsPerS/r.hz)
+	}
+	return out
+}
+
+// shake stamps each row a little early or late, as a busy clock does.
+func (t *tape) shake(rnd random) {
+	for i := range t.micros {
+		if t.jitter > 0 && i > 0 {
+			t.micros[i] += int64(rnd.between(-1, 1) * float64(t.jitter))
+		}
+	}
 }
 
 // numberStore makes the function that adds noise, converts to the recorded

@@ -41,7 +41,7 @@ func played(t *testing.T, name string, r recipe) *flight {
 func TestRecorderKeepsTheState(t *testing.T) {
 	for _, name := range []string{"qx40", "tj22", "tp08"} {
 		f := played(t, name, recipe{})
-		tape := recordFlight(f.p, f.sim.tape, f.rnd, nil)
+		tape := recordFlight(f.p, f.sim.tape, f.rnd, nil, condition{})
 		for i := range f.p.Parameters {
 			rule := &f.p.Parameters[i]
 			c := &tape.columns[i]
@@ -111,8 +111,8 @@ func TestFaults(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			f := played(t, "qx40", recipe{faults: []fault{c.fault}})
 			faults := f.placeFaults()
-			good := recordFlight(f.p, f.sim.tape, newRandom(1, 1), nil)
-			bad := recordFlight(f.p, f.sim.tape, newRandom(1, 1), faults)
+			good := recordFlight(f.p, f.sim.tape, newRandom(1, 1), nil, condition{})
+			bad := recordFlight(f.p, f.sim.tape, newRandom(1, 1), faults, condition{})
 			for i := range good.columns {
 				before, after := &good.columns[i], &bad.columns[i]
 				if p := f.p.Find(c.param); before.name == p.Columns[0] {
@@ -208,7 +208,7 @@ func equal(a, b []int64) bool {
 // A missing column is missing and every other cell is as it was.
 func TestMissingColumn(t *testing.T) {
 	f := played(t, "tj22", recipe{faults: []fault{{missing, flightdata.GrossWeight}}})
-	tape := recordFlight(f.p, f.sim.tape, f.rnd, f.placeFaults())
+	tape := recordFlight(f.p, f.sim.tape, f.rnd, f.placeFaults(), condition{})
 	for i := range tape.columns {
 		if tape.columns[i].name == "GWT" {
 			t.Error("the column is there")
@@ -252,7 +252,7 @@ func TestCellText(t *testing.T) {
 func TestTimesRise(t *testing.T) {
 	for _, name := range []string{"qx40", "tj22"} {
 		f := played(t, name, recipe{ending: lands})
-		tape := recordFlight(f.p, f.sim.tape, f.rnd, nil)
+		tape := recordFlight(f.p, f.sim.tape, f.rnd, nil, condition{})
 		data := encodeCSV(tape, clockFace{rule: f.p.Time, start: day, origin: 86_000_000_000})
 		rows, err := csv.NewReader(bytes.NewReader(data)).ReadAll()
 		if err != nil {

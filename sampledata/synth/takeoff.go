@@ -241,6 +241,10 @@ func (r *rollout) met(t trigger) bool {
 	switch t.kind {
 	case atSpeed:
 		return s.speed/knot >= t.value
+	case aboutOnset:
+		// The onset itself is not known yet: levers take about as long to the
+		// arming threshold as the persistence takes after it.
+		return seconds(s.now()-r.began) >= t.value+2
 	case afterThrust:
 		return r.advanced >= 0 && seconds(s.now()-r.advanced) >= t.value && s.speed/knot >= 2
 	}

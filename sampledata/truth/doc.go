@@ -29,7 +29,8 @@
 //	out                      checks out of limits in the judged span, "; " between
 //	out_at_onset             those that were out at the onset already
 //	untold                   checks that the data of this file cannot tell
-//	open                     checks on which the truth takes no stand
+//	open                     checks on which the truth takes no stand; of one that
+//	                         is in out as well, whether it was out at the onset already
 //	warning                  the words of configuration.Verdict; empty: no stand
 //	reject_class             the words of reject.Measures.Class
 //	against_v1               "before V1" or "after V1" of a reject with known V1

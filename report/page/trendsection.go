@@ -120,8 +120,11 @@ func monthPicture(t *trend.Trends, s *trend.Series, id string) trendPicture {
 		}},
 		{Title: "Coverage: attempts on which it was told, %", Low: 0, High: 100, Height: 62, Empty: "no attempt", Lines: []chart.MonthLine{{Role: chart.MainLine, Values: cover}}},
 	}
-	spec.Description = fmt.Sprintf("Rate of %s for %d months against the baseline rate of %s per 1,000; %s above the alert limit. All months: %s. Coverage %s in the baseline, %s since. The figures are in the table of months.",
-		s.Name, n, three(s.BaselineRate.PerThousand), lies(signals), s.Rate, percent(s.CoverBase), percent(s.CoverWatch))
+	spec.Description = fmt.Sprintf("%s in %s: %s; coverage %s.", upper(eventsOf(s.Name)), count(n, "month"), s.Rate, percent(s.Total.Coverage()))
+	if t.Watched.Months() > 0 {
+		spec.Description = fmt.Sprintf("%s in %s, against the baseline rate of %s per 1,000; %s above the alert limit. All months: %s. Coverage %s in the baseline, %s since.",
+			upper(eventsOf(s.Name)), count(n, "month"), three(s.BaselineRate.PerThousand), lies(signals), s.Rate, percent(s.CoverBase), percent(s.CoverWatch))
+	}
 	return trendPicture{Caption: "By month, with probability limits and coverage", Words: spec.Description, SVG: template.HTML(chart.Months(spec))}
 }
 

@@ -105,6 +105,7 @@ func TrendWords(t *trend.Trends) []string {
 		month(t.Span.From), month(t.Span.To), month(t.Watched.From), month(t.Watched.To), month(t.Baseline.From), month(t.Baseline.To))
 	all := claims(t)
 	out = append(out, risingWords(t, all)...)
+	out = append(out, unwatchedWords(t)...)
 	out = append(out, nearerWords(t, all)...)
 	out = append(out, coverWords(t, all)...)
 	if open, events := unreviewed(t); open > 0 {
@@ -121,6 +122,20 @@ func unreviewed(t *trend.Trends) (open, events int) {
 		}
 	}
 	return open, events
+}
+
+// unwatchedWords say where no alert is no comfort.
+func unwatchedWords(t *trend.Trends) []string {
+	var names []string
+	for i := range t.Series {
+		if s := &t.Series[i]; !s.Sum.Watched {
+			names = append(names, seriesWord(s.Name))
+		}
+	}
+	if len(names) == 0 {
+		return nil
+	}
+	return []string{"The baseline has too few events to watch " + list(names) + " by a cumulative sum; even a doubled rate could go unseen there for long."}
 }
 
 // budgetWords set the alerts beside those that chance would raise.
@@ -207,24 +222,29 @@ func risingWords(t *trend.Trends, all []claim) []string {
 	return out
 }
 
+// risingSentence leads with the place that stands out most from the others: a
+// rise at one base is one of its types and of the fleet as well, but those
+// are not where to look.
 func risingSentence(s *trend.Series, mine []claim) string {
-	slices.SortStableFunc(mine, func(a, b claim) int { return cmp.Or(cmp.Compare(a.kind, b.kind), cmp.Compare(a.best.P, b.best.P)) })
-	lead := mine[0]
-	for _, c := range mine { // a place says more than the fleet
-		if c.kind == rising && c.by != "" {
+	lead, rise := mine[0], claim{}
+	for _, c := range mine {
+		if c.by != "" && (lead.by == "" || apart(s, c) < apart(s, lead)) {
 			lead = c
-			break
+		}
+		if c.kind == rising && (rise.series == "" || c.by == "" || rise.by != "" && c.since.Before(rise.since)) {
+			rise = c
 		}
 	}
-	what := "is rising"
-	if lead.kind == higher {
-		what = "is higher than elsewhere"
+	figure := rateWords(lead.best.Events, lead.best.Told)
+	text := "The rate of " + eventsOf(s.Name)
+	switch {
+	case lead.kind == rising:
+		text += fmt.Sprintf(" is rising %s since about %s, by more than chance: %s, against %s", lead.place(), lead.since.Format("January 2006"), figure, against(s, lead))
+	case rise.series != "":
+		text += fmt.Sprintf(" is rising since about %s, by more than chance, most clearly %s: %s there, against %s", rise.since.Format("January 2006"), lead.place(), figure, against(s, lead))
+	default:
+		text += fmt.Sprintf(" is higher than elsewhere %s, by more than chance: %s, against %s", lead.place(), figure, against(s, lead))
 	}
-	text := fmt.Sprintf("The rate of %s %s %s", eventsOf(s.Name), what, lead.place())
-	if lead.kind == rising {
-		text += " since about " + lead.since.Format("January 2006")
-	}
-	text += ", by more than chance: " + rateWords(lead.best.Events, lead.best.Told) + ", against " + against(s, lead)
 	var also []string
 	for _, c := range mine {
 		if c.by != lead.by || c.where != lead.where {
@@ -232,9 +252,22 @@ func risingSentence(s *trend.Series, mine []claim) string {
 		}
 	}
 	if len(also) > 0 {
-		text += "; also " + list(also[:min(len(also), 4)])
+		text += "; alerts also " + list(also[:min(len(also), 4)])
 	}
 	return text + coverageNote(s) + "."
+}
+
+// apart is the probability of so many events at the place at the rate of all
+// others: small where it stands out.
+func apart(s *trend.Series, c claim) float64 {
+	for _, g := range s.Groups {
+		for _, m := range g.Members {
+			if g.By == c.by && m.Name == c.where {
+				return m.P
+			}
+		}
+	}
+	return 1
 }
 
 // against is what the lead is compared with: where a place has a baseline of

@@ -229,6 +229,9 @@ type (
 		States    []string  `json:"states"`
 		Lo        exact     `json:"lowest"`
 		Hi        exact     `json:"highest"`
+		// Masked counts samples by the name of their mask, in name order; left
+		// out when there are none.
+		Masked map[string]int `json:"masked,omitempty"`
 	}
 	clipNote struct {
 		Place string `json:"place"`
@@ -269,7 +272,7 @@ func (m ClipMeta) MarshalJSON() ([]byte, error) {
 		w.Windows = append(w.Windows, clipSpan(s))
 	}
 	for p, l := range m.Life {
-		w.Life = append(w.Life, clipLife{p, l.Samples, append([]string{}, l.States...), exact(l.Lo), exact(l.Hi)})
+		w.Life = append(w.Life, clipLife{p, l.Samples, append([]string{}, l.States...), exact(l.Lo), exact(l.Hi), maskCounts(l.Masked)})
 	}
 	slices.SortFunc(w.Life, func(a, b clipLife) int { return strings.Compare(string(a.Parameter), string(b.Parameter)) })
 	for _, n := range m.Notes {
@@ -339,7 +342,15 @@ func (m *ClipMeta) fill(w clipJSON) error {
 	}
 	m.Windows = span.Of(m.Windows...) // in order and without overlap, whatever was read
 	for _, l := range w.Life {
-		m.Life[l.Parameter] = Life{l.Samples, append([]string(nil), l.States...), float64(l.Lo), float64(l.Hi)}
+		life := Life{Samples: l.Samples, States: append([]string(nil), l.States...), Lo: float64(l.Lo), Hi: float64(l.Hi)}
+		for name, n := range l.Masked {
+			mask := slices.Index(maskNames(), name)
+			if mask <= 0 {
+				return fmt.Errorf("life of %s: %q is no mask", l.Parameter, name)
+			}
+			life.Masked[mask] = n
+		}
+		m.Life[l.Parameter] = life
 	}
 	for _, n := range w.Notes {
 		m.Notes = append(m.Notes, Note(n))
@@ -380,4 +391,15 @@ func maskNames() []string {
 		names[m] = Mask(m).String()
 	}
 	return names
+}
+
+// maskCounts are the counts that are not zero, by the name of the mask.
+func maskCounts(counts [Masks]int) map[string]int {
+	out := map[string]int{}
+	for m, n := range counts {
+		if mask := Mask(m); mask != Good && n > 0 {
+			out[mask.String()] = n
+		}
+	}
+	return out
 }

@@ -22,7 +22,7 @@ func metaOf() ClipMeta {
 		Identity: Identity{Tail: "ZZ-A01", Flight: "MA12", Date: "2031-03-07", From: "file name"},
 		Start:    time.Date(2031, 3, 7, 4, 11, 0, 5, time.UTC), ClockOrigin: -5, Clock: "seconds",
 		Span: span.Span{To: 9e9}, Windows: span.Of(span.Span{To: 3e9}, span.Span{From: 5e9, To: 9e9}),
-		Life:    map[Parameter]Life{GroundSpeed: {Samples: 3, Lo: -0.1, Hi: 1e300}, ParkingBrake: {Samples: 1, States: []string{"set"}}},
+		Life:    map[Parameter]Life{GroundSpeed: {Samples: 3, Lo: -0.1, Hi: 1e300, Masked: [Masks]int{OutOfRange: 2}}, ParkingBrake: {Samples: 1, States: []string{"set"}}},
 		Plan:    &Plan{List: "flights.csv", Line: 4, Entry: "cd", V1: &v1},
 		Notes:   []Note{{Place: "column GS", Text: "a <note> & \"quotes\""}},
 		Doubted: map[Parameter]string{Pitch: "it stands on its head"},

@@ -47,6 +47,8 @@ type Life struct {
 	Samples int      // good samples
 	States  []string // of a discrete: every state that was seen, in state order
 	Lo, Hi  float64  // of a continuous parameter: the least and largest value
+	// Masked counts the samples by mask; that of the good ones stays 0.
+	Masked [Masks]int
 }
 
 // Note is a remark about the recording that travels with it: what was
@@ -125,7 +127,8 @@ func (r *Recording) FileClock(t span.Instant) float64 {
 
 // Observe works out the proof of life of a series.
 func Observe(s *Series) Life {
-	var l Life
+	l := Life{Masked: s.MaskCounts()}
+	l.Masked[Good] = 0
 	seen := make([]bool, len(s.States))
 	for i, v := range s.Values {
 		if !s.good(i) {

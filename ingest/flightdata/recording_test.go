@@ -94,11 +94,11 @@ func TestObserve(t *testing.T) {
 		Kind: Discrete, States: []string{"released", "set"}, Times: make([]span.Instant, 3),
 		Values: []float64{1, 0, 1}, Masks: []Mask{Good, NotANumber, Good},
 	}
-	if diff := cmp.Diff(Life{Samples: 2, States: []string{"set"}, Lo: 1, Hi: 1}, Observe(brake)); diff != "" {
+	if diff := cmp.Diff(Life{Samples: 2, States: []string{"set"}, Lo: 1, Hi: 1, Masked: [Masks]int{NotANumber: 1}}, Observe(brake)); diff != "" {
 		t.Errorf("a state that only a masked sample holds was not seen:\n%s", diff)
 	}
 	trim := &Series{Times: make([]span.Instant, 4), Values: []float64{900, 4, 3, 5}, Masks: []Mask{OutOfRange, Good, Good, Good}}
-	if diff := cmp.Diff(Life{Samples: 3, Lo: 3, Hi: 5}, Observe(trim)); diff != "" {
+	if diff := cmp.Diff(Life{Samples: 3, Lo: 3, Hi: 5, Masked: [Masks]int{OutOfRange: 1}}, Observe(trim)); diff != "" {
 		t.Errorf("a masked value is no proof of life:\n%s", diff)
 	}
 	if diff := cmp.Diff(Life{}, Observe(&Series{})); diff != "" {

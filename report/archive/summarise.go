@@ -147,7 +147,7 @@ func sensor(name flightdata.Parameter, r *flightdata.Recording, rule *profile.Pa
 	}
 	out.Names, out.Unit = append(out.Names, s.Origin.Names...), s.Unit.String()
 	out.Period = seconds(int64(s.Period))
-	for m, n := range s.MaskCounts() {
+	for m, n := range life.Masked { // of the whole recording, which a clip is not
 		if mask := flightdata.Mask(m); mask != flightdata.Good && n > 0 {
 			out.Masked[mask.String()] = n
 		}

@@ -47,15 +47,22 @@ func waitForNobody(dir string) (func(), error) {
 	if _, err := os.Stat(filepath.Join(dir, batch.LocksDir, "archive")); err != nil {
 		return func() {}, nil
 	}
+	unlock, free := archiveIsFree(dir)
+	if !free {
+		return nil, fmt.Errorf("a run is writing to the archive %s%s; wait for it", dir, holder(filepath.Join(dir, batch.LocksDir, "archive")))
+	}
+	return unlock, nil
+}
+
+// archiveIsFree takes the lock of the archive if no run holds it. Where there
+// can be no lock there is no run either.
+func archiveIsFree(dir string) (unlock func(), free bool) {
 	l := flock.New(filepath.Join(dir, batch.LocksDir, "archive"))
 	ok, err := l.TryLock()
 	if err != nil {
-		return func() {}, nil
+		return func() {}, true
 	}
-	if !ok {
-		return nil, fmt.Errorf("a run is writing to the archive %s%s; wait for it", dir, holder(l.Path()))
-	}
-	return func() { _ = l.Unlock() }, nil
+	return func() { _ = l.Unlock() }, ok
 }
 
 func holder(path string) string {

@@ -53,6 +53,11 @@ func Repage(a *archive.Archive, s archive.Summary) error {
 	if _, err := os.Stat(file); errors.Is(err, fs.ErrNotExist) || s.Clip == nil {
 		return nil
 	}
+	unlock, err := lock(a, s.Key[:2]) // as those who publish
+	if err != nil {
+		return err
+	}
+	defer unlock()
 	reviews, err := a.Reviews()
 	if err != nil {
 		return err

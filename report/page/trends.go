@@ -44,6 +44,7 @@ type trendView struct {
 	Notes           []string
 	Caution, Source string
 	HasMarkers      bool
+	MarkerWords     string
 }
 
 // trendSection is one check, one class of rejects or one measure.
@@ -83,7 +84,9 @@ func Trends(w io.Writer, t *trend.Trends, o TrendOptions) error {
 		Alerts: alertTable(t), Overview: overviewTable(t), Markers: markerTable(t), Blind: blindTable(t),
 		Quiet: quietLists(t), Budget: budgetTable(t), Notes: t.Notes, Caution: o.Caution, Source: o.Source,
 	}
-	v.HasMarkers = len(v.Markers.Rows) > 0
+	if n := len(v.Markers.Rows); n > 0 {
+		v.HasMarkers, v.MarkerWords = true, fmt.Sprintf("Other things changed too: a ratio says that the rate changed, not why. Of %s about %s would have a p below 0.05 by chance.", count(n, "comparison"), three(float64(n)/20))
+	}
 	if t.Span.Months() > 0 {
 		v.Headline += ", " + month(t.Span.From) + " to " + month(t.Span.To)
 	}

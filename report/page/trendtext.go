@@ -45,6 +45,9 @@ func TrendText(w io.Writer, t *trend.Trends, o TrendOptions) error {
 		}
 	}
 	fmt.Fprint(b, "\nLooked at, and not significant\n")
+	if len(t.Quiet) == 0 {
+		fmt.Fprint(b, "  No rule was applied.\n")
+	}
 	for _, q := range quietLists(t) {
 		fmt.Fprintf(b, "  %s\n", q.Rule)
 		for _, line := range q.Lines {

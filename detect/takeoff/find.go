@@ -295,14 +295,20 @@ func (f *finder) untilStop(c candidate) candidate {
 	if !ok || peak.Value < f.rule.RolledFrom {
 		return c
 	}
-	low, ok := f.slowest(span.Span{From: peak.At, To: c.To})
-	if !ok || low.Value >= stoppedBelow {
+	stood := c.To // the first sample that stands: what comes later is no part of this
+	for p := range f.speed.Good(span.Span{From: peak.At, To: c.To}) {
+		if p.Value < stoppedBelow {
+			stood = p.At
+			break
+		}
+	}
+	if stood >= c.To {
 		return c
 	}
 	last := span.Instant(0)
 	for _, g := range f.engines {
 		for _, ep := range g.forward.Episodes {
-			if !ep.OpenEnd && ep.To.At > c.From && ep.To.At < low.At {
+			if !ep.OpenEnd && ep.To.At > c.From && ep.To.At < stood {
 				last = max(last, ep.To.At)
 			}
 		}

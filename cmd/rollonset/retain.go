@@ -93,6 +93,12 @@ func (o *retainOptions) run(ctx context.Context, w, stderr io.Writer, dir string
 			return err
 		}
 		defer unlock()
+		// The chain of reviews may begin anew, so nobody may add to it meanwhile.
+		open, err := holdReviews(dir)
+		if err != nil {
+			return err
+		}
+		defer open()
 	}
 	plan, err := evidence.Plan(a, rules, today)
 	if err != nil {

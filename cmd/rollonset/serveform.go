@@ -78,14 +78,15 @@ func formEventOf(e archive.ListedEvent) formEvent {
 	return f
 }
 
-// withForms puts the forms in front of the attempts and lets the page send
+// withForms puts the forms behind the attempts, with a link at the top, and lets the page send
 // them to where it came from. A page on a file share may send nothing
 // anywhere, and tells nobody where it was; so both are said there.
 func withForms(text, form string) ([]byte, error) {
 	for _, change := range [][2]string{
 		{"form-action &#39;none&#39;", "form-action &#39;self&#39;"},
 		{`<meta name="referrer" content="no-referrer">`, `<meta name="referrer" content="same-origin">`},
-		{`<section id="attempt-`, form + `<section id="attempt-`},
+		{`<section id="coverage">`, form + `<section id="coverage">`},
+		{`<li><a href="#coverage">`, `<li><a href="#review">Review</a></li><li><a href="#coverage">`},
 	} {
 		if !strings.Contains(text, change[0]) {
 			return nil, fmt.Errorf("the page of the flight has no place for the forms (%s is missing); tell whoever maintains this program", change[0])

@@ -26,9 +26,11 @@ func monthExample() chart.MonthSpec {
 				{Label: "alert", Role: chart.AlertLine, Values: []float64{inf, inf, 7, 7, 7}},
 				{Label: "month", Role: chart.MainLine, Values: []float64{1, 2, nan, 8, 3}, Rings: []bool{false, false, false, true, false}},
 			}},
-			{Title: "Margin", Low: nan, High: nan, Height: 60, Levels: []chart.Level{{V: 0, Label: "the limit"}},
+			{
+				Title: "Margin", Low: nan, High: nan, Height: 60, Levels: []chart.Level{{V: 0, Label: "the limit"}},
 				Areas: []chart.MonthArea{{Low: []float64{1, 1, nan, 2, 2}, High: []float64{3, 3, nan, 4, 4}, Label: "90 %"}},
-				Lines: []chart.MonthLine{{Label: "median", Role: chart.MainLine, Values: []float64{2, 2, nan, 3, 3}}}},
+				Lines: []chart.MonthLine{{Label: "median", Role: chart.MainLine, Values: []float64{2, 2, nan, 3, 3}}},
+			},
 			{Title: "Nothing", Low: nan, High: nan, Empty: "nothing was told", Lines: []chart.MonthLine{{Role: chart.MainLine, Values: []float64{nan, nan, nan, nan, nan}}}},
 		},
 	}

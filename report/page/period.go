@@ -139,7 +139,9 @@ func periodEvents(f *PeriodFacts, o PeriodOptions) (table, string) {
 	t := table{ID: "period-events", Caption: "Events, worst first", Sort: true, Empty: "No event.", Head: columns("Severity", "Event", "Date", "Tail", "Type", "Place", "Review", "Event id")}
 	for _, e := range f.Events[:min(len(f.Events), mostEvents)] {
 		t.Rows = append(t.Rows, []cell{
-			severityCell(e.Severity), {Text: e.Text, Href: o.link(e)}, text(e.Date.Format(time.DateOnly)), text(known(e.Tail, None)), text(known(e.Type, None)),
+			severityCell(e.Severity),
+			{Text: e.Text, Href: o.link(e)},
+			text(e.Date.Format(time.DateOnly)), text(known(e.Tail, None)), text(known(e.Type, None)),
 			text(known(e.Place, None)), text(reviewWord(e.Review)), mono(e.ID),
 		})
 	}
@@ -159,8 +161,15 @@ func (o PeriodOptions) link(e PeriodEvent) string {
 // periodRates are the rates of the period beside those of the baseline.
 func periodRates(f *PeriodFacts, t *trend.Trends) table {
 	out := table{ID: "period-rates", Caption: "Rates per 1,000 takeoffs on which it could be told", Sort: true, Empty: "No check and no reject.", Head: []head{
-		{Text: "Check or reject"}, {Text: "Events", Num: true}, {Text: "Takeoffs told", Num: true}, {Text: "Coverage", Num: true}, {Text: "Rate, 95 % interval", Unit: "per 1,000", Num: true},
-		{Text: "Baseline", Unit: "per 1,000", Num: true}, {Text: "Not reviewed", Num: true}, {Text: "Nuisance, data fault", Num: true}, {Text: "What it says"},
+		{Text: "Check or reject"},
+		{Text: "Events", Num: true},
+		{Text: "Takeoffs told", Num: true},
+		{Text: "Coverage", Num: true},
+		{Text: "Rate, 95 % interval", Unit: "per 1,000", Num: true},
+		{Text: "Baseline", Unit: "per 1,000", Num: true},
+		{Text: "Not reviewed", Num: true},
+		{Text: "Nuisance, data fault", Num: true},
+		{Text: "What it says"},
 	}}
 	for i := range t.Series {
 		s := &t.Series[i]

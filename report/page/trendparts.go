@@ -93,8 +93,15 @@ func spreadTable(all []trend.Margins, id string, isMargin bool) table {
 		what = "By type and month"
 	}
 	out := table{ID: id + "-spread-table", Caption: what, Sort: true, Head: []head{
-		{Text: "Type"}, {Text: "Month"}, {Text: "Unit"}, {Text: "Takeoffs measured", Num: true}, {Text: "5 %", Num: true}, {Text: "25 %", Num: true},
-		{Text: "Median", Num: true}, {Text: "75 %", Num: true}, {Text: "95 %", Num: true},
+		{Text: "Type"},
+		{Text: "Month"},
+		{Text: "Unit"},
+		{Text: "Takeoffs measured", Num: true},
+		{Text: "5 %", Num: true},
+		{Text: "25 %", Num: true},
+		{Text: "Median", Num: true},
+		{Text: "75 %", Num: true},
+		{Text: "95 %", Num: true},
 	}}
 	for _, m := range all {
 		if m.Type == "" && len(all) > 1 {
@@ -124,7 +131,8 @@ func indicatorPart(t *trend.Trends, s *trend.Series, id string) trendPart {
 	}
 	spec.Panels = []chart.MonthPanel{{Title: "Events per 1,000 takeoffs told", Low: 0, High: lines.Three, Height: 120, Empty: "told on no takeoff", Lines: []chart.MonthLine{
 		line("mean + 3 SD", lines.Three, chart.AlertLine), line("+ 2 SD", lines.Two, chart.LimitLine), line("+ 1 SD", lines.One, chart.LimitLine),
-		line("mean", lines.Mean, chart.CenterLine), {Label: "month", Role: chart.MainLine, Values: rate},
+		line("mean", lines.Mean, chart.CenterLine),
+		{Label: "month", Role: chart.MainLine, Values: rate},
 	}}}
 	spec.Description = fmt.Sprintf("Monthly rate of %s against the mean of %d baseline months, %s per 1,000, and the lines at 1, 2 and 3 standard deviations: %s, %s, %s.",
 		s.Name, lines.Points, three(lines.Mean), three(lines.One), three(lines.Two), three(lines.Three))
@@ -171,16 +179,30 @@ func betweenPart(s *trend.Series, id string) trendPart {
 // monthTable has every figure of the month picture.
 func monthTable(s *trend.Series, id string) table {
 	out := table{ID: id + "-months-table", Caption: upper(s.Name) + " by month", Sort: true, Head: []head{
-		{Text: "Month"}, {Text: "Attempts", Num: true}, {Text: "Told", Num: true}, {Text: "Coverage", Num: true}, {Text: "Events", Num: true}, {Text: "High", Num: true},
-		{Text: "Valid", Num: true}, {Text: "Not reviewed", Num: true}, {Text: "Nuisance", Num: true}, {Text: "Data fault", Num: true},
-		{Text: "Rate", Unit: "per 1,000", Num: true}, {Text: "From", Unit: "per 1,000", Num: true}, {Text: "To", Unit: "per 1,000", Num: true},
-		{Text: "Normal limit", Unit: "per 1,000", Num: true}, {Text: "Exact limit", Unit: "per 1,000", Num: true}, {Text: "Alert limit", Unit: "per 1,000", Num: true},
+		{Text: "Month"},
+		{Text: "Attempts", Num: true},
+		{Text: "Told", Num: true},
+		{Text: "Coverage", Num: true},
+		{Text: "Events", Num: true},
+		{Text: "High", Num: true},
+		{Text: "Valid", Num: true},
+		{Text: "Not reviewed", Num: true},
+		{Text: "Nuisance", Num: true},
+		{Text: "Data fault", Num: true},
+		{Text: "Rate", Unit: "per 1,000", Num: true},
+		{Text: "From", Unit: "per 1,000", Num: true},
+		{Text: "To", Unit: "per 1,000", Num: true},
+		{Text: "Normal limit", Unit: "per 1,000", Num: true},
+		{Text: "Exact limit", Unit: "per 1,000", Num: true},
+		{Text: "Alert limit", Unit: "per 1,000", Num: true},
 	}}
 	for _, p := range s.Months {
 		t := p.Tally
 		row := []cell{rowHead(p.Month.String())}
-		for _, n := range []string{strconv.Itoa(t.Attempts), strconv.Itoa(t.Told), percent(t.Coverage()), strconv.Itoa(p.Rate.Events), strconv.Itoa(t.High),
-			strconv.Itoa(t.Valid), strconv.Itoa(t.Unreviewed), strconv.Itoa(t.Nuisance), strconv.Itoa(t.DataFault)} {
+		for _, n := range []string{
+			strconv.Itoa(t.Attempts), strconv.Itoa(t.Told), percent(t.Coverage()), strconv.Itoa(p.Rate.Events), strconv.Itoa(t.High),
+			strconv.Itoa(t.Valid), strconv.Itoa(t.Unreviewed), strconv.Itoa(t.Nuisance), strconv.Itoa(t.DataFault),
+		} {
 			row = append(row, num(n))
 		}
 		for _, v := range []float64{p.Rate.PerThousand, p.Rate.Interval.Low, p.Rate.Interval.High, p.Sigma.High, p.Exact.High, p.Alert} {

@@ -131,16 +131,23 @@ func alertTable(t *trend.Trends) table {
 // their denominators, the change, and the coverage beside it.
 func overviewTable(t *trend.Trends) table {
 	out := table{ID: "overview", Caption: "Every rate, with its denominator and its coverage", Sort: true, Empty: "No check and no reject.", Head: []head{
-		{Text: "Check or reject"}, {Text: "What it says"}, {Text: "All months", Unit: "per 1,000", Num: true},
-		{Text: "Baseline", Unit: "per 1,000", Num: true}, {Text: "Since", Unit: "per 1,000", Num: true}, {Text: "Since over baseline", Num: true},
-		{Text: "Coverage before, since", Num: true}, {Text: "Not reviewed", Num: true},
+		{Text: "Check or reject"},
+		{Text: "What it says"},
+		{Text: "All months", Unit: "per 1,000", Num: true},
+		{Text: "Baseline", Unit: "per 1,000", Num: true},
+		{Text: "Since", Unit: "per 1,000", Num: true},
+		{Text: "Since over baseline", Num: true},
+		{Text: "Coverage before, since", Num: true},
+		{Text: "Not reviewed", Num: true},
 	}}
 	for i := range t.Series {
 		s := &t.Series[i]
 		out.Rows = append(out.Rows, []cell{
-			{Text: s.Name, Href: "#" + sectionID("s", i), Head: true}, text(verdict(t, s)), fullRate(s.Rate), fullRate(s.BaselineRate), fullRate(s.WatchedRate),
+			{Text: s.Name, Href: "#" + sectionID("s", i), Head: true},
+			text(verdict(t, s)), fullRate(s.Rate), fullRate(s.BaselineRate), fullRate(s.WatchedRate),
 			{Text: three(s.Change.Ratio), Num: true, Sub: "(" + three(s.Change.Interval.Low) + " to " + three(s.Change.Interval.High) + ")"},
-			{Text: percent(s.CoverBase), Num: true, Sub: percent(s.CoverWatch), Key: Number(s.CoverWatch, 4)}, num(strconv.Itoa(s.Total.Unreviewed)),
+			{Text: percent(s.CoverBase), Num: true, Sub: percent(s.CoverWatch), Key: Number(s.CoverWatch, 4)},
+			num(strconv.Itoa(s.Total.Unreviewed)),
 		})
 	}
 	return out
@@ -189,8 +196,14 @@ func letter(i int) string {
 
 func markerTable(t *trend.Trends) table {
 	out := table{ID: "markers", Caption: "What was done, and the rates before and after", Head: []head{
-		{Text: "Mark"}, {Text: "From"}, {Text: "Action"}, {Text: "Check or reject"}, {Text: "Before", Unit: "per 1,000", Num: true},
-		{Text: "After", Unit: "per 1,000", Num: true}, {Text: "After over before", Num: true}, {Text: "p, two-sided", Num: true},
+		{Text: "Mark"},
+		{Text: "From"},
+		{Text: "Action"},
+		{Text: "Check or reject"},
+		{Text: "Before", Unit: "per 1,000", Num: true},
+		{Text: "After", Unit: "per 1,000", Num: true},
+		{Text: "After over before", Num: true},
+		{Text: "p, two-sided", Num: true},
 	}}
 	for k, m := range markersOf(t) {
 		for i := range t.Series {
@@ -200,7 +213,8 @@ func markerTable(t *trend.Trends) table {
 				}
 				out.Rows = append(out.Rows, []cell{
 					rowHead(letter(k)), text(m.Date.Format(time.DateOnly)), text(m.Label), text(t.Series[i].Name), countedRate(e.Before), countedRate(e.After),
-					{Text: three(e.Ratio.Ratio), Num: true, Sub: "(" + three(e.Ratio.Interval.Low) + " to " + three(e.Ratio.Interval.High) + ")"}, num(three(e.Ratio.P)),
+					{Text: three(e.Ratio.Ratio), Num: true, Sub: "(" + three(e.Ratio.Interval.Low) + " to " + three(e.Ratio.Interval.High) + ")"},
+					num(three(e.Ratio.P)),
 				})
 			}
 		}

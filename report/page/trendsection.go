@@ -65,8 +65,12 @@ func keyFigures(t *trend.Trends, s *trend.Series) table {
 		return []cell{rowHead(name), num(strconv.Itoa(r.Events)), num(strconv.Itoa(r.Told)), num(strconv.Itoa(tally.Attempts)), rateCell(r), num(percent(cover))}
 	}
 	out := table{Caption: "Figures of " + s.Name, Head: []head{
-		{Text: "Months"}, {Text: "Events", Num: true}, {Text: "Takeoffs told", Num: true}, {Text: "Attempts", Num: true},
-		{Text: "Rate, 95 % interval", Unit: "per 1,000", Num: true}, {Text: "Coverage", Num: true},
+		{Text: "Months"},
+		{Text: "Events", Num: true},
+		{Text: "Takeoffs told", Num: true},
+		{Text: "Attempts", Num: true},
+		{Text: "Rate, 95 % interval", Unit: "per 1,000", Num: true},
+		{Text: "Coverage", Num: true},
 	}}
 	base, watched := tallyOf(s, t.Baseline), tallyOf(s, t.Watched)
 	out.Rows = [][]cell{
@@ -113,7 +117,8 @@ func monthPicture(t *trend.Trends, s *trend.Series, id string) trendPicture {
 	}
 	spec.Panels = []chart.MonthPanel{
 		{Title: "Events per 1,000 takeoffs told", Low: 0, High: math.NaN(), Empty: "told on no takeoff", Lines: []chart.MonthLine{
-			{Label: "exact limit", Role: chart.LimitLine, Values: high}, {Role: chart.LimitLine, Values: low},
+			{Label: "exact limit", Role: chart.LimitLine, Values: high},
+			{Role: chart.LimitLine, Values: low},
 			{Label: "alert limit", Role: chart.AlertLine, Values: alert},
 			{Label: "baseline rate", Role: chart.CenterLine, Values: constant(center, n)},
 			{Label: "month", Role: chart.MainLine, Values: rate, Rings: rings},
@@ -214,8 +219,15 @@ func groupPart(s *trend.Series, g *trend.Grouping, id string) trendPart {
 
 func groupTable(s *trend.Series, g *trend.Grouping, members []trend.Group, id string) table {
 	out := table{ID: id + "-" + string(g.By) + "-table", Caption: upper(s.Name) + " by " + string(g.By) + ", since the baseline", Sort: true, Head: []head{
-		{Text: upper(string(g.By))}, {Text: "Events", Num: true}, {Text: "Takeoffs told", Num: true}, {Text: "Coverage", Num: true}, {Text: "Seen", Unit: "per 1,000", Num: true},
-		{Text: "Shrunken, 90 % interval", Unit: "per 1,000", Num: true}, {Text: "Probability of exceeding all", Num: true}, {Text: "q", Num: true}, {Text: "Sum"},
+		{Text: upper(string(g.By))},
+		{Text: "Events", Num: true},
+		{Text: "Takeoffs told", Num: true},
+		{Text: "Coverage", Num: true},
+		{Text: "Seen", Unit: "per 1,000", Num: true},
+		{Text: "Shrunken, 90 % interval", Unit: "per 1,000", Num: true},
+		{Text: "Probability of exceeding all", Num: true},
+		{Text: "q", Num: true},
+		{Text: "Sum"},
 	}}
 	for _, m := range members {
 		sum := "not watched"
@@ -232,7 +244,8 @@ func groupTable(s *trend.Series, g *trend.Grouping, members []trend.Group, id st
 			higher = Number(m.Shrunken.Higher, 3)
 		}
 		out.Rows = append(out.Rows, []cell{
-			{Text: m.Name, Head: true, Strong: m.Alert || m.Sum.Alarm}, num(strconv.Itoa(m.Rate.Events)), num(strconv.Itoa(m.Rate.Told)), num(percent(m.Tally.Coverage())),
+			{Text: m.Name, Head: true, Strong: m.Alert || m.Sum.Alarm},
+			num(strconv.Itoa(m.Rate.Events)), num(strconv.Itoa(m.Rate.Told)), num(percent(m.Tally.Coverage())),
 			num(three(m.Rate.PerThousand)), shrunken, num(higher), num(three(m.Q)), text(sum),
 		})
 	}

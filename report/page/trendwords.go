@@ -1,92 +1,13 @@
 package page
 
 import (
-	"cmp"
 	"fmt"
 	"math"
-	"slices"
 	"strings"
-	"time"
 
 	"rollonset/detect/takeoff"
 	"rollonset/report/trend"
 )
-
-// claim is what the alerts say about one series in one place, all rules
-// together: three rules that see the same events are one piece of news.
-type claim struct {
-	series string
-	by     trend.By
-	where  string
-	kind   news
-	rules  []trend.Rule
-	best   trend.Alert // the least probable
-	since  time.Time   // the earliest
-}
-
-// news is the kind of a piece of news; they are never mixed in one sentence.
-type news int
-
-const (
-	rising  news = iota // more events than before
-	higher              // more events than elsewhere
-	nearer              // margins shrink, or a measure drifts
-	unheard             // a check is no longer told, or shows no life
-)
-
-func newsOf(rule trend.Rule) news {
-	switch rule {
-	case trend.GroupRule:
-		return higher
-	case trend.DriftRule:
-		return nearer
-	case trend.CoverageRule, trend.LifeRule:
-		return unheard
-	}
-	return rising
-}
-
-// claims gathers the alerts, the least probable of each series first.
-func claims(t *trend.Trends) []claim {
-	var out []claim
-	for _, a := range t.Alerts {
-		kind := newsOf(a.Rule)
-		i := slices.IndexFunc(out, func(c claim) bool {
-			same := c.kind == kind || c.kind <= higher && kind <= higher
-			return c.series == a.Series && c.by == a.By && c.where == a.Where && same
-		})
-		if i < 0 {
-			out = append(out, claim{series: a.Series, by: a.By, where: a.Where, kind: kind, best: a, since: a.Since})
-			i = len(out) - 1
-		}
-		c := &out[i]
-		c.kind = min(c.kind, kind) // what rises is more than what is high
-		if !slices.Contains(c.rules, a.Rule) {
-			c.rules = append(c.rules, a.Rule)
-		}
-		if a.P < c.best.P {
-			c.best = a
-		}
-		if a.Since.Before(c.since) {
-			c.since = a.Since
-		}
-	}
-	slices.SortStableFunc(out, func(a, b claim) int {
-		return cmp.Or(cmp.Compare(a.kind, b.kind), cmp.Compare(a.series, b.series), cmp.Compare(a.best.P, b.best.P))
-	})
-	return out
-}
-
-// place is where a claim holds.
-func (c claim) place() string {
-	if c.by == "" {
-		return "on the whole fleet"
-	}
-	if c.by == trend.ByTail || c.by == trend.ByType {
-		return "on " + string(c.by) + " " + c.where
-	}
-	return "at " + string(c.by) + " " + c.where
-}
 
 // TrendWords are the sentences that answer, in this order: is anything
 // rising, where, is it more than chance; does the ordinary takeoff come nearer
@@ -257,35 +178,6 @@ func risingSentence(s *trend.Series, mine []claim) string {
 	return text + coverageNote(s) + "."
 }
 
-// apart is the probability of so many events at the place at the rate of all
-// others: small where it stands out.
-func apart(s *trend.Series, c claim) float64 {
-	for _, g := range s.Groups {
-		for _, m := range g.Members {
-			if g.By == c.by && m.Name == c.where {
-				return m.P
-			}
-		}
-	}
-	return 1
-}
-
-// against is what the lead is compared with: where a place has a baseline of
-// its own, that; else the fleet's.
-func against(s *trend.Series, c claim) string {
-	for _, g := range s.Groups {
-		for _, m := range g.Members {
-			if c.kind == rising && g.By == c.by && m.Name == c.where && m.Sum.Alarm {
-				return three(m.Sum.Reference) + " there before"
-			}
-		}
-	}
-	if c.kind == higher {
-		return three(s.WatchedRate.PerThousand) + " on the whole fleet"
-	}
-	return three(s.BaselineRate.PerThousand) + " in the baseline"
-}
-
 // coverageNote says whether a rise can be one of coverage.
 func coverageNote(s *trend.Series) string {
 	if math.IsNaN(s.CoverBase) || math.IsNaN(s.CoverWatch) {
@@ -322,47 +214,6 @@ func nearerWords(t *trend.Trends, all []claim) []string {
 	return out
 }
 
-// marginsOf finds the margins that a claim is about.
-func marginsOf(t *trend.Trends, c claim) (m *trend.Margins, unit string, measure bool) {
-	find := func(all []trend.Margins) *trend.Margins {
-		for i := range all {
-			if all[i].Type == c.where && all[i].Alert {
-				return &all[i]
-			}
-		}
-		return nil
-	}
-	for i := range t.Series {
-		if t.Series[i].Name == c.series {
-			if m := find(t.Series[i].Margins); m != nil {
-				return m, m.Unit, false
-			}
-		}
-	}
-	for i := range t.Measures {
-		if t.Measures[i].Name == c.series {
-			if m := find(t.Measures[i].Margins); m != nil {
-				return m, m.Unit, true
-			}
-		}
-	}
-	return nil, "", false
-}
-
-// ends are the first and last month with takeoffs from the baseline on.
-func ends(m *trend.Margins, t *trend.Trends) (first, last trend.MonthSpread) {
-	for _, s := range m.Months {
-		if s.N == 0 || s.Month < t.Baseline.From {
-			continue
-		}
-		if first.Month == 0 {
-			first = s
-		}
-		last = s
-	}
-	return first, last
-}
-
 func coverWords(t *trend.Trends, all []claim) []string {
 	var out []string
 	for _, c := range all {
@@ -388,41 +239,6 @@ func coverWords(t *trend.Trends, all []claim) []string {
 		}
 	}
 	return out
-}
-
-// verdict is the one sentence on a series, for its section and the overview.
-func verdict(t *trend.Trends, s *trend.Series) string {
-	var parts []string
-	for _, c := range claims(t) {
-		if c.series != s.Name {
-			continue
-		}
-		switch c.kind {
-		case rising:
-			parts = append(parts, "rising "+c.place()+" since "+trend.MonthOf(c.since).String())
-		case higher:
-			parts = append(parts, "higher than elsewhere "+c.place())
-		case nearer:
-			parts = append(parts, "margin shrinking "+c.place())
-		case unheard:
-			parts = append(parts, "coverage lost "+c.place()+" since "+trend.MonthOf(c.since).String())
-		}
-	}
-	switch {
-	case len(parts) > 3:
-		return upper(strings.Join(parts[:3], "; ")) + fmt.Sprintf("; and %d more.", len(parts)-3)
-	case len(parts) > 0:
-		return upper(strings.Join(parts, "; ")) + "."
-	case s.Total.Told == 0:
-		return "Told on no takeoff: nothing can be said."
-	case t.Watched.Months() == 0:
-		return "Not compared: no month follows a baseline."
-	case math.IsNaN(s.Change.Ratio):
-		return "No change beyond chance: no event in either period."
-	case math.IsInf(s.Change.Ratio, 1):
-		return fmt.Sprintf("No change beyond chance: %s, in the baseline none (p %s).", count(s.WatchedRate.Events, "event"), three(s.Change.P))
-	}
-	return fmt.Sprintf("No change beyond chance: %s times the baseline rate (%s to %s).", three(s.Change.Ratio), three(s.Change.Interval.Low), three(s.Change.Interval.High))
 }
 
 func rateWords(events, told int) string {

@@ -52,8 +52,10 @@ func monthFigures(base archive.FigureRow, p *Point) []archive.FigureRow {
 		name, unit string
 		value      float64
 	}{
-		{"coverage", "share of attempts", p.Tally.Coverage()}, {"lower exact limit", "per 1,000 takeoffs told", p.Exact.Low},
-		{"upper exact limit", "per 1,000 takeoffs told", p.Exact.High}, {"alert limit", "per 1,000 takeoffs told", p.Alert},
+		{"coverage", "share of attempts", p.Tally.Coverage()},
+		{"lower exact limit", "per 1,000 takeoffs told", p.Exact.Low},
+		{"upper exact limit", "per 1,000 takeoffs told", p.Exact.High},
+		{"alert limit", "per 1,000 takeoffs told", p.Alert},
 	} {
 		row := base
 		row.Figure, row.From, row.To, row.Unit, row.Value = f.name, p.Month.String(), p.Month.String(), f.unit, archive.Figure(f.value)
@@ -64,8 +66,11 @@ func monthFigures(base archive.FigureRow, p *Point) []archive.FigureRow {
 		name string
 		n    int
 	}{
-		{"events reviewed as valid", p.Tally.Valid}, {"events not reviewed", p.Tally.Unreviewed}, {"events reviewed as nuisance", p.Tally.Nuisance},
-		{"events reviewed as data fault", p.Tally.DataFault}, {"events of high severity", p.Tally.High},
+		{"events reviewed as valid", p.Tally.Valid},
+		{"events not reviewed", p.Tally.Unreviewed},
+		{"events reviewed as nuisance", p.Tally.Nuisance},
+		{"events reviewed as data fault", p.Tally.DataFault},
+		{"events of high severity", p.Tally.High},
 	} {
 		row := base
 		row.Figure, row.From, row.To, row.Events, row.Told = c.name, p.Month.String(), p.Month.String(), whole(c.n), whole(p.Tally.Told)

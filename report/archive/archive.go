@@ -88,6 +88,12 @@ func (a *Archive) Dir() string { return a.dir }
 // of this system.
 func (a *Archive) Path(rel string) string { return filepath.Join(a.dir, filepath.FromSlash(rel)) }
 
+// Has says whether the archive holds a file, given relative to it.
+func (a *Archive) Has(rel string) bool {
+	info, err := os.Stat(a.Path(rel))
+	return err == nil && info.Mode().IsRegular()
+}
+
 func isArchive(dir string) bool {
 	info, err := os.Stat(filepath.Join(dir, schemaDir, schemaFile))
 	return err == nil && info.Mode().IsRegular()

@@ -59,6 +59,32 @@ func (a *Archive) View() (*View, error) {
 	return v, nil
 }
 
+// LatestFolders are the flight folders of the archive without those of results
+// that a later one of the same recording stands in for, in order.
+func (a *Archive) LatestFolders() ([]string, error) {
+	v, err := a.View()
+	if err != nil {
+		return nil, err
+	}
+	var out []string
+	for i, run := range v.runs {
+		err := a.readColumns(TablePath(RecordingsTable, run), []string{"key", "folder"}, func(c columnSet) error {
+			for k := range c.rows {
+				if o, ok := v.owner[c.text("key", k)]; ok && o == i {
+					out = append(out, c.text("folder", k))
+				}
+			}
+			return nil
+		})
+		if err != nil {
+			return nil, err
+		}
+	}
+	out = append(out, v.loose...)
+	slices.Sort(out)
+	return slices.Compact(out), nil
+}
+
 // Loose are the flight folders that are read from their summaries.
 func (v *View) Loose() []string { return v.loose }
 

@@ -41,11 +41,15 @@ func (c columnSet) number(name string, row int) float64 {
 	return math.NaN()
 }
 
-// readColumns reads some columns of a table, row group by row group; the set
+// readColumns reads some columns of a table, given relative to the archive.
+func (a *Archive) readColumns(rel string, names []string, each func(columnSet) error) error {
+	return readTable(a.Path(rel), names, each)
+}
+
+// readTable reads some columns of a file, row group by row group; the set
 // given to each is valid during the call. A panic of the library becomes an
-// error, and every error names the file.
-func (a *Archive) readColumns(rel string, names []string, each func(columnSet) error) (err error) {
-	file := a.Path(rel)
+// error, and every error of reading names the file.
+func readTable(file string, names []string, each func(columnSet) error) (err error) {
 	defer func() {
 		if p := recover(); p != nil {
 			err = fmt.Errorf("%s: the Parquet library failed: %v; make the tables anew with \"collect\" or \"process\"", file, p)

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strconv"
 	"strings"
 )
 
@@ -35,16 +36,30 @@ var needed = []string{"event", "kind", "check", "decision", "reason"}
 // WriteWorklist writes a worklist as CSV for a spreadsheet. Text that one would
 // run as a formula gets an apostrophe in front; ReadWorklist takes it off.
 func WriteWorklist(w io.Writer, items []WorkItem) error {
-	out := csv.NewWriter(w)
-	if err := out.Write(workColumns); err != nil {
-		return err
-	}
+	rows := [][]string{workColumns}
 	for i := range items {
 		var row []string
 		for _, c := range items[i].cells() {
-			row = append(row, harmless(*c))
+			row = append(row, *c)
 		}
-		if err := out.Write(row); err != nil {
+		rows = append(rows, row)
+	}
+	return WriteSheet(w, rows)
+}
+
+// WriteSheet writes rows as CSV for a spreadsheet: text that one would run as
+// a formula gets an apostrophe in front, numbers stay as they are.
+func WriteSheet(w io.Writer, rows [][]string) error {
+	out := csv.NewWriter(w)
+	for _, row := range rows {
+		safe := make([]string, len(row))
+		for i, cell := range row {
+			safe[i] = cell
+			if _, err := strconv.ParseFloat(cell, 64); err != nil {
+				safe[i] = harmless(cell)
+			}
+		}
+		if err := out.Write(safe); err != nil {
 			return err
 		}
 	}

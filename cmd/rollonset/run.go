@@ -98,7 +98,7 @@ takeoffs, and writes a summary per flight with the data that proves it.
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
 	root.CompletionOptions.HiddenDefaultCmd = true
 	root.AddCommand(newProcess(), newCollect(), newShow(), newInspect(), newProfile(), newSynth(), newScore(), newTrends(), newPeriod(), newWhatIf())
-	root.AddCommand(newVerify(), newReplay(), newReview())
+	root.AddCommand(newVerify(), newReplay(), newReview(), newReassess())
 	root.AddCommand(newEvidence(), newShare(), newRetain(), newBrief(), newServe())
 	return root
 }

@@ -53,8 +53,9 @@ func (o *coverOptions) cover(a *archive.Archive, months []string, folders ...str
 // evidenceOptions are the flags of evidence.
 type evidenceOptions struct {
 	coverOptions
-	to, sign, makeKey string
-	deidentify        bool
+	to, sign, makeKey   string
+	deidentify, remarks bool
+	reviews             map[string][]page.Review // by the key of the flight in the bundle
 }
 
 func newEvidence() *cobra.Command {
@@ -89,6 +90,7 @@ where: pseudonyms under the operator's key, the month, times from the onset.
 	f.StringVar(&o.sign, "sign", "", "private key (PEM PKCS #8, Ed25519) to sign with")
 	f.StringVar(&o.makeKey, "make-key", "", "make a key for --sign in a new file, and do nothing else")
 	f.BoolVar(&o.deidentify, "deidentify", false, "cover identity; needs --key-file")
+	f.BoolVar(&o.remarks, "remarks", false, "with --deidentify: keep the reasons that reviewers wrote; read them first, anybody may be named in them")
 	o.flags(cmd)
 	return cmd
 }
@@ -120,7 +122,7 @@ func (o *evidenceOptions) run(w io.Writer, dir string, names []string) error {
 	if err != nil {
 		return err
 	}
-	b := evidence.BundleOptions{Versions: versions(), Deidentified: o.deidentify, Page: bundlePage}
+	b := evidence.BundleOptions{Versions: versions(), Deidentified: o.deidentify, Page: o.page}
 	if o.sign != "" {
 		if err := evidence.KeepOutside(o.sign, dir); err != nil {
 			return err
@@ -193,6 +195,11 @@ func (o *evidenceOptions) parts(a *archive.Archive, wanted []wantedFlight, b *ev
 		}
 		b.Forbidden = &evidence.Words{}
 	}
+	reviews, err := a.Reviews()
+	if err != nil {
+		return nil, err
+	}
+	o.reviews = map[string][]page.Review{}
 	var parts []evidence.Part
 	for _, want := range wanted {
 		f, err := evidence.Load(a, want.summary)
@@ -200,6 +207,7 @@ func (o *evidenceOptions) parts(a *archive.Archive, wanted []wantedFlight, b *ev
 			return nil, err
 		}
 		if !o.deidentify {
+			o.reviews[want.summary.Key] = o.reviewsOf(&want.summary, &want.summary, nil, reviews)
 			parts = append(parts, evidence.Part{Flight: f, Events: eventIDs(want), From: a})
 			continue
 		}
@@ -209,6 +217,7 @@ func (o *evidenceOptions) parts(a *archive.Archive, wanted []wantedFlight, b *ev
 			return nil, err
 		}
 		for _, c := range copies {
+			o.reviews[c.Summary.Key] = o.reviewsOf(&want.summary, &c.Summary, c.Was, reviews)
 			parts = append(parts, evidence.Part{Flight: c})
 		}
 	}
@@ -223,10 +232,37 @@ func eventIDs(want wantedFlight) []string {
 	return ids
 }
 
-// bundlePage draws the page of a flight of a bundle.
-func bundlePage(w io.Writer, f evidence.Flight) error {
+// reviewsOf are the decisions about a flight as its page in the bundle shows
+// them. Of a de-identified one the reasons are left out unless they were asked
+// for, and of the time of a decision only the month is told, because events
+// are reviewed on the morning after. was maps its attempts to the original's.
+func (o *evidenceOptions) reviewsOf(original, shown *archive.Summary, was []int, reviews *archive.Reviews) []page.Review {
+	var out []page.Review
+	for i := range shown.Attempts {
+		number := shown.Attempts[i].Number
+		if o.deidentify {
+			number = was[i]
+		}
+		for _, e := range archive.EventsOf(original, number, reviews) {
+			for _, r := range e.Reviews {
+				line := page.Review{Event: shown.Attempts[i].ID + " " + e.Check, Decision: r.Decision, Role: r.Role, Time: r.Time, Reason: r.Reason}
+				if o.deidentify {
+					line.Time = r.Time[:min(len("2031-03"), len(r.Time))]
+				}
+				if o.deidentify && !o.remarks {
+					line.Reason = "left out"
+				}
+				out = append(out, line)
+			}
+		}
+	}
+	return out
+}
+
+// page draws the page of a flight of a bundle.
+func (o *evidenceOptions) page(w io.Writer, f evidence.Flight) error {
 	return page.Flight(w, f.Summary, f.Clip, page.Options{
-		Levels: page.Levels(f.Profile),
+		Levels: page.Levels(f.Profile), Reviews: o.reviews[f.Summary.Key],
 		Commands: []page.Command{
 			{For: "Check that nothing was changed, in the folder where the zip was unpacked", Line: "sha256sum -c SHA256SUMS"},
 			{For: "Derive the findings again, in the folder of this page", Line: "rollonset process " + archive.ClipFile + " --profiles . --archive NEW"},

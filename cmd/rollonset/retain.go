@@ -38,8 +38,9 @@ and under which rule, is logged in the archive. Rules are a text:
     hold EVENT until 2032-01-01 REASON
     hold EVENT REASON
 
-Months count from the day of the flight. The original recordings are not
-touched, and process would take them in again.
+Months count from the end of the month of the flight, so that the day on which a
+flight goes does not tell the day on which it flew. The original recordings are
+not touched, and process would take them in again.
 
 ` + archive.Caution + "\n\n" + exitWords,
 		Args: exactly(1, "one archive"),

@@ -81,7 +81,7 @@ func (c Cover) copy(f Flight, prof *profile.Profile, v archive.Versions, part in
 		return Flight{}, fmt.Errorf("%s: the clip holds nothing of attempt %v; process the recording again", f.Summary.Flight.Folder, c.parts(&f.Summary)[part])
 	}
 	rec, at := c.recording(f, windows, part)
-	copied := Flight{Summary: archive.Summarise(detect.Assess(rec, prof), v), Clip: rec, Profile: prof}
+	copied := Flight{Summary: archive.Summarise(detect.Assess(rec, prof), v), Clip: rec, Profile: prof, Was: c.parts(&f.Summary)[part]}
 	rejudged := c.Rejudge && f.Summary.Versions.Detection != v.Detection
 	if err := sameFindings(f.Summary, copied.Summary, at, c.parts(&f.Summary)[part]); err != nil && !rejudged {
 		return Flight{}, fmt.Errorf("%s: the de-identified copy differs from the summary: %w; process the recording with this version of the program first", f.Summary.Flight.Folder, err)

@@ -22,6 +22,9 @@ type Flight struct {
 	// stored copy that judged it.
 	Clip    *flightdata.Recording
 	Profile *profile.Profile
+	// Was are the numbers that the attempts of a de-identified copy have in the
+	// original, in order; nil for an original.
+	Was []int
 }
 
 // Load reads the clip and the profile of a flight and holds the clip to the

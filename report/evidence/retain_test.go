@@ -66,8 +66,10 @@ func TestDue(t *testing.T) {
 		date, today string
 		want        bool
 	}{
-		{"2031-03-07", "2033-03-06", false},
-		{"2031-03-07", "2033-03-07", true},
+		{"2031-03-07", "2033-03-30", false},
+		{"2031-03-07", "2033-03-31", true},
+		{"2031-03-31", "2033-03-30", false},
+		{"2031-03-31", "2033-03-31", true},
 		{"2031-03", "2033-03-30", false},
 		{"2031-03", "2033-03-31", true},
 		{"", "2099-01-01", false},
@@ -170,15 +172,15 @@ func TestRetain(t *testing.T) {
 		s.Profile.SHA256 = "" // the profile is no flight's and stays
 		words.Add(s)
 	}
-	if plan := planFor(t, a, retainRules, "2033-03-06"); len(plan) > 0 {
+	if plan := planFor(t, a, retainRules, "2033-03-30"); len(plan) > 0 {
 		t.Errorf("a day early, %d flights are due", len(plan))
 	}
-	plan := planFor(t, a, retainRules, "2033-03-07")
+	plan := planFor(t, a, retainRules, "2033-03-31")
 	if len(plan) != 46 || plan[0].Action != Reduce || plan[0].Rule != "rules.txt:1: keep full 24 months" {
 		t.Fatalf("%d steps, %+v", len(plan), plan[0])
 	}
 	before := outcomes(t, a)
-	if err := retention(t, a, "2033-03-07").Apply(context.Background(), plan); err != nil {
+	if err := retention(t, a, "2033-03-31").Apply(context.Background(), plan); err != nil {
 		t.Fatal(err)
 	}
 	sameCounts(t, before, outcomes(t, a))
@@ -211,7 +213,17 @@ func TestRetain(t *testing.T) {
 	if err != nil || len(run.Recordings) != 46 {
 		t.Fatalf("%v, %d lines", err, len(run.Recordings))
 	}
-	if again := planFor(t, a, retainRules, "2033-03-07"); len(again) > 0 {
+	// The night of the run, and the morning of a review, are the day of the
+	// flight all but told.
+	if run.Started != "2031-03-01T00:00:01Z" || run.Finished != run.Started {
+		t.Errorf("the run is of %s to %s", run.Started, run.Finished)
+	}
+	for _, l := range reviews.Lines {
+		if l.Time != "2031-03-01T00:00:00Z" || strings.Contains(l.Reason, "ZZ-") {
+			t.Fatalf("a review still says %+v", l)
+		}
+	}
+	if again := planFor(t, a, retainRules, "2033-03-31"); len(again) > 0 {
 		t.Errorf("%d flights are due again", len(again))
 	}
 	counted(t, a, before)
@@ -301,7 +313,7 @@ func TestHold(t *testing.T) {
 	}
 	id := first.Attempts[0].ID
 	kept := func(rules string) (n int) {
-		for _, s := range planFor(t, a, rules, "2033-03-07") {
+		for _, s := range planFor(t, a, rules, "2033-03-31") {
 			if s.Action == Keeping {
 				n++
 				if s.Folder != first.Flight.Folder || !strings.Contains(s.Rule, "case 12") {
@@ -314,14 +326,14 @@ func TestHold(t *testing.T) {
 	if n := kept(retainRules + "hold " + id + " case 12\n"); n != 1 {
 		t.Errorf("%d flights are held", n)
 	}
-	if n := kept(retainRules + "hold " + id + " until 2033-03-07 case 12\n"); n != 0 {
+	if n := kept(retainRules + "hold " + id + " until 2033-03-31 case 12\n"); n != 0 {
 		t.Errorf("%d flights are held on the day on which the hold ends", n)
 	}
 	r, err := ParseRules("r", retainRules+"hold 000000000000-1 case 12\n")
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := Plan(a, r, day(t, "2033-03-07")); err == nil || !strings.Contains(err.Error(), "r:3") {
+	if _, err := Plan(a, r, day(t, "2033-03-31")); err == nil || !strings.Contains(err.Error(), "r:3") {
 		t.Errorf("a hold of nothing was taken: %v", err)
 	}
 }

@@ -20,31 +20,76 @@ const leftOut = "left out by retention"
 // that could not be read, of which nobody knows the date, go with the first
 // flight of their run.
 func (r Retention) rewriteRuns(went moved, head archive.ReviewHead) error {
-	ids, err := r.Archive.Runs()
+	runs, err := r.Archive.RunsByStart()
 	if err != nil {
 		return err
 	}
-	for _, id := range ids {
-		run, err := r.Archive.ReadRun(id)
+	// A record that was passed over would keep what it names.
+	if ids, err := r.Archive.Runs(); err != nil || len(ids) != len(runs) {
+		return errors.Join(err, fmt.Errorf("%d of %d run records cannot be read; `rollonset verify` names them, restore them from a copy", len(ids)-len(runs), len(ids)))
+	}
+	var changed []bool
+	months := map[string]bool{} // of the runs that a flight is taken out of
+	for i := range runs {
+		yes, err := r.scrub(&runs[i], went)
 		if err != nil {
 			return err
 		}
-		changed, err := r.scrub(&run, went)
-		if err != nil {
-			return err
+		changed = append(changed, yes)
+		if yes {
+			months[monthOf(runs[i].Started)] = true
 		}
+	}
+	blunt(runs, months)
+	for i := range runs {
 		// The chain of reviews may have begun anew, so every record follows it.
-		run.Reviews = head
-		if changed {
-			if err := r.tables(&run); err != nil {
+		runs[i].Reviews = head
+		if changed[i] {
+			if err := r.tables(&runs[i]); err != nil {
 				return err
 			}
 		}
-		if err := r.Archive.WriteRun(run); err != nil {
+		if err := r.Archive.WriteRun(runs[i]); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// blunt cuts the times of the runs of a month to the month: a batch runs in
+// the night after the flights, and would tell their day. The seconds count
+// the runs, so that which came first is still known.
+func blunt(runs []archive.Run, months map[string]bool) {
+	count := map[string]int{}
+	for i := range runs {
+		run := &runs[i]
+		month := monthOf(run.Started)
+		if !months[month] {
+			continue
+		}
+		count[month]++
+		if t, err := time.Parse(time.RFC3339, monthStart(run.Started)); err == nil {
+			run.Started = t.Add(time.Duration(count[month]) * time.Second).Format(time.RFC3339)
+			run.Finished = run.Started
+		}
+	}
+}
+
+// monthOf is the month of a time, "" of anything else; monthStart its first
+// instant, and the text itself of anything else.
+func monthOf(utc string) string {
+	t, err := time.Parse(time.RFC3339Nano, utc)
+	if err != nil {
+		return ""
+	}
+	return t.UTC().Format(monthOnly)
+}
+
+func monthStart(utc string) string {
+	if m := monthOf(utc); m != "" {
+		return m + "-01T00:00:00Z"
+	}
+	return utc
 }
 
 // scrub replaces the lines of flights that go, and what names files beside
@@ -189,7 +234,8 @@ func (r Retention) carriedOver(lines []archive.Review, places map[string]place) 
 			shift = zeroOf(&p.was.Attempts[0]).Seconds()
 		}
 		l.EventPlace = archive.EventPlace{Tail: s.Flight.Tail, Recording: s.Recording.SHA256, At: decimals(l.At - shift)}
-		l.Reason, l.Event = leftOut, ""
+		// An event is reviewed on the morning after, so its day goes too.
+		l.Time, l.Reason, l.Event = monthStart(l.Time), leftOut, ""
 		for i := range s.Attempts {
 			if math.Abs(l.At-zeroOf(&s.Attempts[i]).Seconds()) < 1e-3 { // attempts are minutes apart
 				l.Event = s.Attempts[i].ID

@@ -15,7 +15,7 @@ import (
 //	hold EVENT until 2032-01-01 REASON
 //	hold EVENT REASON          until the line is taken out
 //
-// Months count from the day of the flight. Without a rule for one of the two,
+// Months count from the end of the month of the flight. Without a rule for one of the two,
 // that is kept for ever. A hold keeps a flight as it is, whatever its age.
 // Blank lines and lines that begin with # say nothing.
 type Rules struct {
@@ -120,19 +120,15 @@ func (r *Rules) hold(place, line string, words []string) error {
 // active says whether the hold still holds on that day.
 func (h Hold) active(today time.Time) bool { return h.Until.IsZero() || today.Before(h.Until) }
 
-// due says whether a flight of that date has been kept long enough. Of a
-// month, its last day counts, so that nothing goes early.
+// due says whether a flight of that date has been kept long enough. Months
+// count from the last day of the month of the flight: all flights of a month
+// go together, so that the day on which one went, in the log and on its
+// files, does not tell the day on which it flew.
 func (k Keep) due(date string, today time.Time) bool {
-	if k.Months == 0 {
+	month, err := time.Parse(monthOnly, Month(date))
+	if k.Months == 0 || err != nil {
 		return false
 	}
-	day, err := time.Parse(time.DateOnly, date)
-	if err != nil {
-		month, err := time.Parse(monthOnly, date)
-		if err != nil {
-			return false
-		}
-		day = month.AddDate(0, 1, -1)
-	}
-	return !day.AddDate(0, k.Months, 0).After(today)
+	last := month.AddDate(0, 1, -1)
+	return !last.AddDate(0, k.Months, 0).After(today)
 }

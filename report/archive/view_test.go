@@ -165,6 +165,39 @@ func TestViewNamesTheTableThatCannotBeRead(t *testing.T) {
 	}
 }
 
+// TestDamagedFooterIsAnError: whatever the last bytes of a table became, and
+// wherever it was cut off, there is an error with its name and no panic.
+func TestDamagedFooterIsAnError(t *testing.T) {
+	first, _, _ := viewed(t)
+	a, err := Create(t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	writeRun(t, a, "r", "", first)
+	file := a.Path(TablePath(RecordingsTable, "r"))
+	whole, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var damaged [][]byte
+	for i := 1; i <= 8; i++ {
+		text := append([]byte(nil), whole...)
+		text[len(text)-i] ^= 0xff
+		damaged = append(damaged, text)
+	}
+	for cut := 0; cut < len(whole); cut += 97 {
+		damaged = append(damaged, whole[:cut])
+	}
+	for _, text := range damaged {
+		if err := os.WriteFile(file, text, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := a.View(); err == nil || !strings.Contains(err.Error(), file) {
+			t.Errorf("%d of %d bytes: error %v, want one with the name of the table", len(text), len(whole), err)
+		}
+	}
+}
+
 func TestEmptyArchiveHasAnEmptyView(t *testing.T) {
 	a, err := Create(t.TempDir())
 	if err != nil {

@@ -1,6 +1,7 @@
 package archive
 
 import (
+	"encoding/binary"
 	"errors"
 	"fmt"
 	"io"
@@ -43,13 +44,13 @@ func (c columnSet) number(name string, row int) float64 {
 
 // readColumns reads some columns of a table, given relative to the archive.
 func (a *Archive) readColumns(rel string, names []string, each func(columnSet) error) error {
-	return readTable(a.Path(rel), names, each)
+	return scanTable(a.Path(rel), names, each)
 }
 
-// readTable reads some columns of a file, row group by row group; the set
+// scanTable reads some columns of a file, row group by row group; the set
 // given to each is valid during the call. A panic of the library becomes an
 // error, and every error of reading names the file.
-func readTable(file string, names []string, each func(columnSet) error) (err error) {
+func scanTable(file string, names []string, each func(columnSet) error) (err error) {
 	defer func() {
 		if p := recover(); p != nil {
 			err = fmt.Errorf("%s: the Parquet library failed: %v; make the tables anew with \"collect\" or \"process\"", file, p)
@@ -63,6 +64,9 @@ func readTable(file string, names []string, each func(columnSet) error) (err err
 	info, err := f.Stat()
 	if err != nil {
 		return fmt.Errorf("read table: %w", err)
+	}
+	if err := checkFooter(f, info.Size()); err != nil {
+		return fmt.Errorf("%s: not readable as Parquet (%w); delete it and process the same recordings again", file, err)
 	}
 	table, err := parquet.OpenFile(f, info.Size(), parquet.SkipBloomFilters(true), parquet.SkipPageIndex(true))
 	if err != nil {
@@ -85,6 +89,22 @@ func readTable(file string, names []string, each func(columnSet) error) (err err
 		if err := each(set); err != nil {
 			return err
 		}
+	}
+	return nil
+}
+
+// checkFooter holds the length that the footer claims against the file: the
+// library asks the system for as much memory as is claimed, up to 4 GB.
+func checkFooter(f io.ReaderAt, size int64) error {
+	var end [8]byte
+	if size < 12 {
+		return fmt.Errorf("it has %d bytes", size)
+	}
+	if _, err := f.ReadAt(end[:], size-8); err != nil {
+		return err
+	}
+	if claimed := int64(binary.LittleEndian.Uint32(end[:])); claimed > size-12 || string(end[4:]) != "PAR1" {
+		return errors.New("its end is damaged")
 	}
 	return nil
 }

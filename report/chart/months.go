@@ -172,7 +172,15 @@ func (d *monthDrawing) panel(p MonthPanel) {
 	for _, a := range p.Areas {
 		d.area(a, axis)
 	}
-	d.shadeLabels(top, h)
+	// Names of shades keep clear of the levels: at the foot, or at the top
+	// where a level lies low.
+	foot := top + h - 5
+	for _, l := range p.Levels {
+		if l.V < (lo+hi)/2 {
+			foot = top + textSize + 1
+		}
+	}
+	d.shadeLabels(top, foot)
 	for _, l := range p.Levels {
 		if l.V >= lo && l.V <= hi {
 			y := axis.Pixel(l.V)
@@ -198,13 +206,13 @@ func (d *monthDrawing) panel(p MonthPanel) {
 	}
 }
 
-// shadeLabels names the shaded months at the foot of the first panel only.
-func (d *monthDrawing) shadeLabels(top, h float64) {
+// shadeLabels names the shaded months in the first panel only.
+func (d *monthDrawing) shadeLabels(top, y float64) {
 	if top != d.top+titleHeight {
 		return
 	}
 	for _, s := range d.spec.Shades {
-		d.text("note", "start", d.time.Pixel(float64(s.From))+5, top+h-5, s.Label)
+		d.text("note", "start", d.time.Pixel(float64(s.From))+5, y, s.Label)
 	}
 }
 

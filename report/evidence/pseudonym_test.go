@@ -2,14 +2,13 @@ package evidence
 
 import (
 	"bytes"
+	"crypto/hmac"
+	"crypto/sha256"
 	"encoding/hex"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
-
-	"crypto/hmac"
-	"crypto/sha256"
 )
 
 // TestHMAC holds the keyed hash to the vectors of RFC 4231 section 4, through

@@ -1,0 +1,61 @@
+package archive
+
+import (
+	"bytes"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+// No cell of a worklist begins with what a spreadsheet runs; what is read back
+// is what was written.
+func TestWorklist(t *testing.T) {
+	items := []WorkItem{
+		{Event: "a-1", Kind: "configuration", Check: "trim", Severity: "high", What: "trim, \"9.45\" units", Decision: "valid", Reason: "=1+1", Role: "+analyst", Line: 2},
+		{Event: "b-1", Kind: "reject", Check: "low-speed", What: "-x", Tail: "@tail", Decision: "nuisance", Reason: "-3", Line: 3},
+		{Event: "c-1", Kind: "reject", Check: "low-speed"},
+	}
+	var b bytes.Buffer
+	if err := WriteWorklist(&b, items); err != nil {
+		t.Fatal(err)
+	}
+	for _, cell := range []string{",'=1+1,'+analyst", ",'-x,", ",'@tail,", ",-3,"} {
+		if !strings.Contains(b.String(), cell) {
+			t.Errorf("%s is not in\n%s", cell, b.String())
+		}
+	}
+	got, err := ReadWorklist(&b, "w.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(items[:2], got); diff != "" {
+		t.Error(diff)
+	}
+}
+
+// Spreadsheets save with other separators, a byte order mark, fewer cells, and
+// people write a decision as they like.
+func TestReadWorklistAsSpreadsheetsSaveIt(t *testing.T) {
+	want := []WorkItem{{Event: "a-1", Kind: "reject", Check: "low-speed", Decision: DataFault, Reason: "x", Line: 2}}
+	for name, text := range map[string]string{
+		"semicolons and a mark": "\ufeffEvent;Kind;Check;Decision;Reason\r\na-1;reject;low-speed;Data-Fault;x\r\nb-1;reject\r\n",
+		"tabs":                  "reason\tdecision\tcheck\tkind\tevent\nx\tdata_fault\tlow-speed\treject\ta-1\n",
+		"commas":                "event,kind,check,state,decision,reason\na-1,reject,low-speed,,DATA FAULT,x\n,,,,,\n",
+	} {
+		got, err := ReadWorklist(strings.NewReader(text), name)
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+		}
+		if diff := cmp.Diff(want, got); diff != "" {
+			t.Errorf("%s: %s", name, diff)
+		}
+	}
+	for text, want := range map[string]string{
+		"": "there is no header line", "event,kind,check,reason\n": `no column "decision"`, "event,kind,check,decision,reason\na,\"b\nc": "save it as CSV again",
+	} {
+		if _, err := ReadWorklist(strings.NewReader(text), "w.csv"); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%q: %v", text, err)
+		}
+	}
+}

@@ -75,16 +75,15 @@ func PeriodWords(f *PeriodFacts, t *trend.Trends) []string {
 	if f.Attempts == 0 {
 		return []string{"The archive holds no takeoff attempt of " + periodWords(f.Months) + "."}
 	}
-	by, open := map[string]int{}, 0
+	by, reviewed := map[string]int{}, map[trend.Review]int{}
 	for _, e := range f.Events {
 		by[e.Severity]++
-		if e.Review == trend.Unreviewed {
-			open++
-		}
+		reviewed[e.Review]++
 	}
 	out := []string{
 		fmt.Sprintf("%s on %s: %s.", count(f.Attempts, "takeoff attempt"), count(f.Recordings, "recording"), outcomeCounts(f.Outcomes)),
-		fmt.Sprintf("%s: %d high, %d medium, %d low; %d not reviewed.", count(len(f.Events), "event"), by["high"], by["medium"], by["low"], open),
+		fmt.Sprintf("%s: %d high, %d medium, %d low; %d not reviewed, %d valid, %d nuisance, %d data fault. The last two are in no rate.", count(len(f.Events), "event"),
+			by["high"], by["medium"], by["low"], reviewed[trend.Unreviewed], reviewed[trend.Valid], reviewed[trend.Nuisance], reviewed[trend.DataFault]),
 	}
 	if n := len(f.Open); n > 0 {
 		out = append(out, fmt.Sprintf("%s of high severity %s not been reviewed on %s; the oldest is of %s.",

@@ -14,7 +14,7 @@ func (t *Trends) Figures() []archive.FigureRow {
 			rate Rate
 			over Period
 		}{{"rate", s.Rate, t.Span}, {"rate, reviewed as valid", s.ValidRate, t.Span}, {"rate, baseline", s.BaselineRate, t.Baseline}, {"rate, since baseline", s.WatchedRate, t.Watched}} {
-			out = append(out, rateFigure(base, f.name, f.over, f.rate, nil))
+			out = append(out, rateFigure(base, f.name, f.over, f.rate, whole(s.attemptsIn(f.over))))
 		}
 		change := base
 		change.Figure, change.From, change.To, change.Unit = "rate since baseline over baseline", t.Watched.From.String(), t.Watched.To.String(), "ratio"
@@ -38,6 +38,17 @@ func rateFigure(base archive.FigureRow, name string, over Period, r Rate, attemp
 	base.Attempts, base.Told, base.Events = attempts, whole(r.Told), whole(r.Events)
 	base.Value, base.Low, base.High = archive.Figure(r.PerThousand), archive.Figure(r.Interval.Low), archive.Figure(r.Interval.High)
 	return base
+}
+
+// attemptsIn counts the attempts of a period.
+func (s *Series) attemptsIn(p Period) int {
+	n := 0
+	for _, m := range s.Months {
+		if p.Has(m.Month) {
+			n += m.Tally.Attempts
+		}
+	}
+	return n
 }
 
 func whole(n int) *int64 {

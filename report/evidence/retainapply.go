@@ -94,21 +94,13 @@ func (r Retention) step(step Step, totals *Totals) (Gone, error) {
 func (r Retention) reduce(s archive.Summary) (folder, note string, err error) {
 	cover := r.Cover
 	cover.Whole, cover.Rejudge = true, true
-	if s.Clip == nil {
-		out := cover.bare(s, r.Versions)
-		text, err := jsonOf(out)
-		if err != nil {
-			return "", "", err
-		}
-		err = archive.WriteFile(r.Archive.Path(path.Join(out.Flight.Folder, archive.SummaryFile)), func(w io.Writer) error {
-			_, err := w.Write(text)
-			return err
-		})
-		return out.Flight.Folder, "", err
-	}
 	f, err := Load(r.Archive, s)
 	if err != nil {
 		return "", "", err
+	}
+	if s.Clip == nil {
+		folder, err := r.reduceBare(cover, f)
+		return folder, "", err
 	}
 	copies, err := cover.Deidentify(f, r.Versions, nil)
 	if err != nil {
@@ -131,6 +123,28 @@ func (r Retention) reduce(s archive.Summary) (folder, note string, err error) {
 		return r.Page(w, page)
 	})
 	return out.Flight.Folder, note, err
+}
+
+// reduceBare writes the copy of a flight that has no clip, since nothing was
+// found on it. It has no page either.
+func (r Retention) reduceBare(cover Cover, f Flight) (folder string, err error) {
+	prof, err := cover.profile(f)
+	if err != nil {
+		return "", err
+	}
+	if err := r.Archive.KeepProfile(prof); err != nil {
+		return "", err
+	}
+	out := cover.bare(f.Summary, r.Versions, archive.ProfileInfoOf(prof))
+	text, err := jsonOf(out)
+	if err != nil {
+		return "", err
+	}
+	file := r.Archive.Path(path.Join(out.Flight.Folder, archive.SummaryFile))
+	return out.Flight.Folder, archive.WriteFile(file, func(w io.Writer) error {
+		_, err := w.Write(text)
+		return err
+	})
 }
 
 // finish makes the archive forget: counts, records, tables, reviews, log, and

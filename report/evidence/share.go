@@ -97,7 +97,7 @@ func (s Shared) copy(p sharedPart) (archive.Summary, error) {
 		return archive.Summary{}, fmt.Errorf("%s has attempts and no clip; process the recording again", p.folder)
 	}
 	if sum.Clip == nil {
-		return s.Cover.bare(sum, s.Versions), nil
+		return s.Cover.bare(sum, s.Versions, archive.ProfileInfo{Name: s.Cover.Groups.Of(&sum).Type}), nil
 	}
 	f, err := Load(s.From, sum)
 	if err != nil {
@@ -128,16 +128,16 @@ func (s Shared) copy(p sharedPart) (archive.Summary, error) {
 }
 
 // bare is the copy of a flight without attempts: that there was one, and that
-// it was read.
-func (c Cover) bare(s archive.Summary, v archive.Versions) archive.Summary {
-	name := c.Groups.Of(&s)
+// it was read, with the copy of its profile.
+func (c Cover) bare(s archive.Summary, v archive.Versions, prof archive.ProfileInfo) archive.Summary {
 	mark := recordingMark(&s, 0)
 	out := archive.Summary{
-		Schema: archive.SchemaVersion, Caution: archive.Caution, Key: c.Key.Hash("key", mark), Versions: v,
+		Schema: archive.SchemaVersion, Caution: archive.Caution, Versions: v,
 		Recording: archive.RecordingInfo{File: c.recordingName(&s, 0), SHA256: c.Key.Hash("recording", mark), Format: s.Recording.Format},
-		Profile:   archive.ProfileInfo{Name: name.Type},
+		Profile:   prof,
 		Attempts:  []archive.AttemptSummary{}, LookAlike: []archive.LookAlike{}, Coverage: []archive.CheckCoverage{}, Sensors: []archive.Sensor{}, Notes: []string{},
 	}
+	out.Key = archive.Key(out.Recording.SHA256, prof.SHA256, v.Detection)
 	out.Flight = flightOf(c.identity(&s, 0))
 	out.Flight.Folder = "flights/undated/" + out.Recording.File + "-" + out.Key[:8]
 	return out

@@ -10,6 +10,9 @@ import (
 
 	"github.com/parquet-go/parquet-go"
 
+	"rollonset/detect"
+	"rollonset/ingest/flightdata"
+	"rollonset/ingest/span"
 	"rollonset/report/archive"
 )
 
@@ -118,6 +121,7 @@ func TestTimetable(t *testing.T) {
 		for _, line := range timetable[1:] {
 			name[c.Key.Pseudonym("aerodrome", line[4])] = line[4]
 		}
+		least, most := len(timetable), 0
 		for _, r := range rows {
 			fits := 0
 			for _, line := range timetable[1:] {
@@ -129,6 +133,7 @@ func TestTimetable(t *testing.T) {
 				}
 				fits++
 			}
+			least, most = min(least, fits), max(most, fits)
 			if fits < k {
 				t.Errorf("places %t: a recording of %+v fits %d flights of the timetable", places, r, fits)
 			}
@@ -136,6 +141,7 @@ func TestTimetable(t *testing.T) {
 				t.Errorf("a place is told without being asked for: %+v", r)
 			}
 		}
+		t.Logf("places %t: each recording fits %d to %d of %d flights", places, least, most, len(timetable)-1)
 	}
 }
 
@@ -198,6 +204,99 @@ func TestNoWeight(t *testing.T) {
 	if bands == 0 || margins == 0 {
 		t.Errorf("%d trims with %d margins", bands, margins)
 	}
+}
+
+// TestBare: a flight without a clip is covered as well.
+func TestBare(t *testing.T) {
+	c := nightCover(t, 5)
+	flights, _ := all(t, night(t))
+	for _, f := range flights {
+		words := &Words{}
+		words.Add(f.Summary)
+		f.Summary.Clip, f.Summary.Attempts = nil, nil
+		prof, err := c.profile(f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		out := c.bare(f.Summary, nightVersions, archive.ProfileInfoOf(prof))
+		text, err := jsonOf(out)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if found := words.In(text); len(found) > 0 {
+			t.Errorf("%s: the copy holds %q", f.Summary.Flight.Folder, found)
+		}
+		if len(out.Key) != 64 || !strings.HasPrefix(out.Flight.Folder, "flights/undated/recording-") || out.Flight.Date != "2031-03" || !Reduced(&out) {
+			t.Errorf("%+v", out.Flight)
+		}
+	}
+}
+
+// TestCutApart: attempts hours apart become flights of their own, and neither
+// tells how far apart they were.
+func TestCutApart(t *testing.T) {
+	flights, _ := all(t, night(t))
+	at := func(s float64) *archive.Moment { return &archive.Moment{At: s, Earliest: s, Latest: s} }
+	s := archive.Summary{Attempts: []archive.AttemptSummary{
+		{Number: 1, ThrustAdvance: at(100), Onset: at(101), Stop: at(130)},
+		{Number: 2, ThrustAdvance: at(400), Onset: at(401), LiftOff: at(440)},
+		{Number: 3, ThrustAdvance: at(9000), Onset: at(9001), LiftOff: at(9040)},
+	}}
+	if got := (Cover{}).parts(&s); len(got) != 2 || len(got[0]) != 2 || len(got[1]) != 1 || got[1][0] != 3 {
+		t.Errorf("cut into %v", got)
+	}
+	if got := (Cover{Whole: true}).parts(&s); len(got) != 1 || len(got[0]) != 3 {
+		t.Errorf("whole, cut into %v", got)
+	}
+	// The same on samples: a real flight, and the same again two hours later.
+	for _, f := range flights {
+		if len(f.Summary.Attempts) != 1 || f.Summary.Attempts[0].Onset == nil {
+			continue
+		}
+		long := twice(f, span.Sec(7200))
+		copies, err := nightCover(t, 5).Deidentify(long, nightVersions, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(copies) != 2 {
+			t.Fatalf("%d copies of two flights", len(copies))
+		}
+		for _, c := range copies {
+			if d := c.Summary.Recording.Duration; d > 1800 {
+				t.Errorf("a copy lasts %g s: it tells of the other", d)
+			}
+		}
+		if copies[0].Summary.Flight.Flight == copies[1].Summary.Flight.Flight || copies[0].Summary.Recording.SHA256 == copies[1].Summary.Recording.SHA256 {
+			t.Error("the two copies can be told to be of one recording")
+		}
+		return
+	}
+	t.Fatal("the night has no flight with one attempt")
+}
+
+// twice is a flight whose samples come again after a while.
+func twice(f Flight, later span.Instant) Flight {
+	clip := *f.Clip
+	clip.Series = map[flightdata.Parameter]*flightdata.Series{}
+	for p, s := range f.Clip.Series {
+		n := *s
+		n.Times, n.Values, n.Masks = nil, nil, nil
+		for _, shift := range []span.Instant{0, later} {
+			for i, t := range s.Times {
+				n.Times, n.Values = append(n.Times, t+shift), append(n.Values, s.Values[i])
+				if s.Masks != nil {
+					n.Masks = append(n.Masks, s.Masks[i])
+				}
+			}
+		}
+		clip.Series[p] = &n
+	}
+	clip.Windows = clip.Windows.Or(shiftedSet(clip.Windows, -later))
+	clip.Span.To += later
+	out := f
+	out.Clip = &clip
+	out.Summary = archive.Summarise(detect.Assess(&clip, f.Profile), nightVersions)
+	return out
 }
 
 func TestBehind(t *testing.T) {

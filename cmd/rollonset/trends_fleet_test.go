@@ -38,8 +38,11 @@ var fleetChecks = []struct {
 	low, high    float64
 	mean, spread float64 // of the value
 }{
-	{"flap lever", "deg", 0.004, 9, 21, 15, 1}, {"speedbrake lever", "deg", 0.0015, 0, 2, 0.6, 0.2},
-	{"trim", "units", 0.003, 3, 8, 5.4, 0.35}, {"parking brake", "", 0.001, 0, 0, 0, 0}, {"trim placarded", "units", 0.0008, 2, 9, 5.4, 0.35},
+	{"flap lever", "deg", 0.004, 9, 21, 15, 1},
+	{"speedbrake lever", "deg", 0.0015, 0, 2, 0.6, 0.2},
+	{"trim", "units", 0.003, 3, 8, 5.4, 0.35},
+	{"parking brake", "", 0.001, 0, 0, 0, 0},
+	{"trim placarded", "units", 0.0008, 2, 9, 5.4, 0.35},
 }
 
 // write makes an archive of the fleet in a new folder.

@@ -1,11 +1,12 @@
 package takeoff
 
 import (
+	"slices"
+	"time"
+
 	"rollonset/detect/trigger"
 	"rollonset/ingest/flightdata"
 	"rollonset/ingest/span"
-	"slices"
-	"time"
 )
 
 // rotation is where the pitch leaves its ground attitude for good: the line

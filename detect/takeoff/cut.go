@@ -2,10 +2,11 @@ package takeoff
 
 import (
 	"math"
-	"rollonset/ingest/flightdata"
-	"rollonset/ingest/span"
 	"slices"
 	"time"
+
+	"rollonset/ingest/flightdata"
+	"rollonset/ingest/span"
 )
 
 // thrustCut is the start of the final reduction: of the lever where it is

@@ -2,9 +2,10 @@ package takeoff
 
 import (
 	"fmt"
+	"time"
+
 	"rollonset/ingest/flightdata"
 	"rollonset/ingest/span"
-	"time"
 )
 
 // onGround judges a candidate that never flew: a reject, a burst of taxi

@@ -241,8 +241,14 @@ func TestAgeing(t *testing.T) {
 	for _, e := range []struct {
 		severity, date, decision string
 	}{
-		{"high", "2031-04-01", ""}, {"high", "2031-03-25", ""}, {"high", "2031-03-24", ""}, {"high", "2030-01-01", ""},
-		{"high", "2031-01-01", ValidEvent}, {"medium", "", ""}, {"low", "2031-01-01", ""}, {"low", "2030-12-31", ""},
+		{"high", "2031-04-01", ""},
+		{"high", "2031-03-25", ""},
+		{"high", "2031-03-24", ""},
+		{"high", "2030-01-01", ""},
+		{"high", "2031-01-01", ValidEvent},
+		{"medium", "", ""},
+		{"low", "2031-01-01", ""},
+		{"low", "2030-12-31", ""},
 	} {
 		l := ListedEvent{EventSummary: EventSummary{Severity: e.severity}, Flight: &Flight{Date: e.date}, Attempt: &AttemptSummary{ID: e.date}}
 		if e.decision != "" {

@@ -68,8 +68,12 @@ func origin(a archive.AttemptSummary) float64 {
 // into the one above, the order of the two is not claimed.
 func instantTable(a archive.AttemptSummary) table {
 	t := table{Caption: "Instants, relative to the onset", Empty: "No instant of this attempt could be told.", Head: []head{
-		{Text: "Instant"}, {Text: "From onset", Unit: "s", Num: true}, {Text: "Uncertainty", Unit: "s", Num: true},
-		{Text: "Time", Unit: "UTC", Num: true}, {Text: "In the recording", Unit: "s", Num: true}, {Text: "Order not resolvable against"},
+		{Text: "Instant"},
+		{Text: "From onset", Unit: "s", Num: true},
+		{Text: "Uncertainty", Unit: "s", Num: true},
+		{Text: "Time", Unit: "UTC", Num: true},
+		{Text: "In the recording", Unit: "s", Num: true},
+		{Text: "Order not resolvable against"},
 	}}
 	zero := origin(a)
 	list := instants(a)
@@ -88,17 +92,26 @@ func instantTable(a archive.AttemptSummary) table {
 // checkTable lists every check, worst first, whatever it says.
 func checkTable(a archive.AttemptSummary) table {
 	t := table{Caption: "All checks", Empty: "No check was judged on this attempt.", Head: []head{
-		{Text: "Check"}, {Text: "State"}, {Text: "Value at onset", Num: true}, {Text: "Limit", Num: true},
-		{Text: "Margin at onset", Num: true}, {Text: "Worst margin", Num: true}, {Text: "Out of limits, from onset"}, {Text: "Severity"},
+		{Text: "Check"},
+		{Text: "State"},
+		{Text: "Value at onset", Num: true},
+		{Text: "Limit", Num: true},
+		{Text: "Margin at onset", Num: true},
+		{Text: "Worst margin", Num: true},
+		{Text: "Out of limits, from onset"},
+		{Text: "Severity"},
 	}}
 	findings := bySeverity(a.Findings)
 	slices.SortStableFunc(findings, func(a, b archive.FindingSummary) int { return cmp.Compare(stateRank(a.State), stateRank(b.State)) })
 	for _, f := range findings {
 		t.Rows = append(t.Rows, []cell{
-			{Text: f.Check, Sub: f.Title, Head: true}, stateCell(f),
-			{Text: known(f.Text, None), Sub: valueOrigin(f), Num: true}, num(known(f.Limit, None)),
+			{Text: f.Check, Sub: f.Title, Head: true},
+			stateCell(f),
+			{Text: known(f.Text, None), Sub: valueOrigin(f), Num: true},
+			num(known(f.Limit, None)),
 			marginCell(f.Margin, f.MarginShare, f.Unit), marginCell(f.WorstMargin, nil, f.Unit),
-			stretchCell(f, origin(a)), {Text: known(f.Severity, None), Sub: f.Rule, Strong: f.Severity == "high"},
+			stretchCell(f, origin(a)),
+			{Text: known(f.Severity, None), Sub: f.Rule, Strong: f.Severity == "high"},
 		})
 	}
 	return t
@@ -179,8 +192,10 @@ func stretchCell(f archive.FindingSummary, zero float64) cell {
 
 // warningTable is the cross-check of the recorded with the recomputed warning.
 func warningTable(a archive.AttemptSummary) table {
-	t := table{Caption: "Takeoff configuration warning against the recomputed condition", Head: columns("Item", "Result"),
-		Empty: "The warning was not compared on this attempt."}
+	t := table{
+		Caption: "Takeoff configuration warning against the recomputed condition", Head: columns("Item", "Result"),
+		Empty: "The warning was not compared on this attempt.",
+	}
 	w := a.Warning
 	if w == nil {
 		return t

@@ -94,8 +94,10 @@ func fixtureSummary(attempts ...archive.AttemptSummary) archive.Summary {
 	s := archive.Summary{
 		Schema: archive.SchemaVersion, Key: "0123456789abcdef0123456789abcdef0123456789abcdef0123456789abcdef",
 		Caution: "This page supports a safety-management process. It releases no aircraft, judges no crew and replaces no approved procedure.",
-		Flight: archive.Flight{Folder: "flights/2031/03/07/0123456789ab", Tail: "ZZ-Q07", Type: "QX40", Flight: "MA204", Runway: "24", Date: "2031-03-07",
-			StartUTC: fixtureStart.Format(time.RFC3339Nano), From: "file name"},
+		Flight: archive.Flight{
+			Folder: "flights/2031/03/07/0123456789ab", Tail: "ZZ-Q07", Type: "QX40", Flight: "MA204", Runway: "24", Date: "2031-03-07",
+			StartUTC: fixtureStart.Format(time.RFC3339Nano), From: "file name",
+		},
 		Recording: archive.RecordingInfo{File: "ZZ-Q07_20310307T0410_MA204.csv", SHA256: "aa00", Bytes: 1234567, Format: "CSV", Rows: 4800, Columns: 212, Used: 24, Clock: "seconds", Duration: 600},
 		Profile:   archive.ProfileInfo{Name: "QX40", Title: "four-engine widebody", Version: "2031-1", File: "fleet/qx40.yaml", SHA256: "bb00"},
 		Versions:  archive.Versions{Detection: "1", Program: "0.1.0"},
@@ -277,7 +279,9 @@ func fixtureRun() archive.Run {
 		Profiles:   []archive.ProfileInfo{{Name: "QX40", Version: "2031-1"}},
 		FlightList: "flights.csv",
 		Recordings: []archive.RecordingLine{
-			{File: "in/a.csv", Status: "processed"}, {File: "in/b.csv", Status: "processed"}, {File: "in/c.csv", Status: "processed"},
+			{File: "in/a.csv", Status: "processed"},
+			{File: "in/b.csv", Status: "processed"},
+			{File: "in/c.csv", Status: "processed"},
 			{File: "in/d.csv", Status: "unreadable", Problem: "in/d.csv:1: no time column TIME", Remedy: "name the column under time.column of the profile"},
 			{File: "in/e.parquet", Status: "unreadable", Problem: "in/e.parquet: the file ends in the middle of its footer"},
 		},

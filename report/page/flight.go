@@ -138,7 +138,8 @@ func eventTable(s archive.Summary) table {
 		number := strconv.Itoa(e.a.Number)
 		t.Rows = append(t.Rows, []cell{
 			severityCell(e.Severity), text(EventText(e.EventSummary, e.a)),
-			{Text: number, Href: "#attempt-" + number}, text(e.Rule),
+			{Text: number, Href: "#attempt-" + number},
+			text(e.Rule),
 		})
 	}
 	return t
@@ -178,8 +179,13 @@ func coverageTable(s archive.Summary) table {
 
 func sensorTable(s archive.Summary) table {
 	t := table{Caption: "Sensors over the whole recording", Empty: "No parameter was read.", Head: []head{
-		{Text: "Parameter"}, {Text: "Recorded as"}, {Text: "Good samples", Num: true},
-		{Text: "Period seen", Unit: "s", Num: true}, {Text: "Period expected", Unit: "s", Num: true}, {Text: "Masked samples"}, {Text: "States or range seen"},
+		{Text: "Parameter"},
+		{Text: "Recorded as"},
+		{Text: "Good samples", Num: true},
+		{Text: "Period seen", Unit: "s", Num: true},
+		{Text: "Period expected", Unit: "s", Num: true},
+		{Text: "Masked samples"},
+		{Text: "States or range seen"},
 	}}
 	for _, p := range s.Sensors {
 		seen := strings.Join(p.States, ", ")
@@ -188,7 +194,9 @@ func sensorTable(s archive.Summary) table {
 		}
 		t.Rows = append(t.Rows, []cell{
 			rowHead(p.Parameter), text(strings.Join(p.Names, ", ")), num(strconv.Itoa(p.Samples)),
-			num(Number(p.Period, 3)), num(figure(p.Expected, 3)), {Text: known(maskWords(p.Masked), "none")}, text(known(seen, None)),
+			num(Number(p.Period, 3)), num(figure(p.Expected, 3)),
+			{Text: known(maskWords(p.Masked), "none")},
+			text(known(seen, None)),
 		})
 	}
 	return t

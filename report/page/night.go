@@ -169,8 +169,12 @@ func (n *night) addAttempt(s archive.Summary, a archive.AttemptSummary, href str
 			worst = e.Severity
 		}
 		row := []cell{
-			severityCell(e.Severity), {Text: EventText(e, a), Href: link}, text(nameOf(s)),
-			text(known(f.Flight, None)), when, {Text: a.Outcome}, mono(a.ID),
+			severityCell(e.Severity),
+			{Text: EventText(e, a), Href: link},
+			text(nameOf(s)),
+			text(known(f.Flight, None)), when,
+			{Text: a.Outcome},
+			mono(a.ID),
 		}
 		if n.options.Review != nil {
 			row = append(row, text(known(n.options.Review(&s, &a, e), "not yet")))
@@ -197,7 +201,9 @@ func (n *night) addAttempt(s archive.Summary, a archive.AttemptSummary, href str
 	}
 	n.rows = append(n.rows, []cell{
 		when, text(nameOf(s)), text(known(f.Flight, None)), text(known(f.Type, None)), text(known(strings.TrimSpace(f.Aerodrome+" "+f.Runway), None)),
-		num(strconv.Itoa(a.Number)), {Text: a.Outcome, Href: link}, num(peak), num(strconv.Itoa(out)), num(strconv.Itoa(untold)), text(warning), severityCell(worst),
+		num(strconv.Itoa(a.Number)),
+		{Text: a.Outcome, Href: link},
+		num(peak), num(strconv.Itoa(out)), num(strconv.Itoa(untold)), text(warning), severityCell(worst),
 	})
 }
 
@@ -279,8 +285,10 @@ func (n *night) opening(run archive.Run) []string {
 
 func (n *night) eventTable() table {
 	slices.SortStableFunc(n.events, func(a, b ranked) int { return cmp.Compare(rank(a.severity), rank(b.severity)) })
-	t := table{ID: "events", Caption: "Events to look at, worst first", Sort: true, Empty: "No event.",
-		Head: columns("Severity", "Event", "Tail", "Flight", "Onset, UTC", "Attempt", "Event id")}
+	t := table{
+		ID: "events", Caption: "Events to look at, worst first", Sort: true, Empty: "No event.",
+		Head: columns("Severity", "Event", "Tail", "Flight", "Onset, UTC", "Attempt", "Event id"),
+	}
 	if n.options.Review != nil {
 		t.Head = append(t.Head, head{Text: "Review"})
 	}
@@ -294,9 +302,18 @@ func (n *night) attemptTable() table {
 	return table{
 		ID: "attempts", Caption: "Every takeoff attempt", Sort: true, Filter: "Show rows with", Empty: "None was found.", Rows: n.rows,
 		Head: []head{
-			{Text: "Onset, UTC"}, {Text: "Tail"}, {Text: "Flight"}, {Text: "Type"}, {Text: "Runway"}, {Text: "No.", Num: true}, {Text: "Outcome"},
-			{Text: "Peak ground speed", Unit: "kt", Num: true}, {Text: "Checks out of limits", Num: true}, {Text: "Checks not told", Num: true},
-			{Text: "Warning and condition"}, {Text: "Worst severity"},
+			{Text: "Onset, UTC"},
+			{Text: "Tail"},
+			{Text: "Flight"},
+			{Text: "Type"},
+			{Text: "Runway"},
+			{Text: "No.", Num: true},
+			{Text: "Outcome"},
+			{Text: "Peak ground speed", Unit: "kt", Num: true},
+			{Text: "Checks out of limits", Num: true},
+			{Text: "Checks not told", Num: true},
+			{Text: "Warning and condition"},
+			{Text: "Worst severity"},
 		},
 	}
 }
@@ -337,8 +354,10 @@ func (n *night) lifeTable() table {
 	slices.SortFunc(keys, func(a, b lifeKey) int {
 		return cmp.Or(cmp.Compare(a.tail, b.tail), cmp.Compare(a.check, b.check), cmp.Compare(a.why, b.why))
 	})
-	t := table{ID: "life", Caption: "Sensors that did not show every state a check depends on", Sort: true, Empty: "Every check saw all states it depends on, on every recording.",
-		Head: []head{{Text: "Tail"}, {Text: "Check"}, {Text: "Recordings", Num: true}, {Text: "What was not seen"}}}
+	t := table{
+		ID: "life", Caption: "Sensors that did not show every state a check depends on", Sort: true, Empty: "Every check saw all states it depends on, on every recording.",
+		Head: []head{{Text: "Tail"}, {Text: "Check"}, {Text: "Recordings", Num: true}, {Text: "What was not seen"}},
+	}
 	for _, k := range keys {
 		t.Rows = append(t.Rows, []cell{text(k.tail), text(k.check), num(strconv.Itoa(n.life[k])), text(known(k.why, "not told"))})
 	}

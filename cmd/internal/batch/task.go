@@ -28,6 +28,11 @@ func (r *runner) one(path string) (res Result, err error) {
 		return res, nil
 	}
 	if done, ok := r.done(path, &res); ok {
+		// A page may lack reviews that were made where no page is written, or
+		// whose writer was stopped.
+		if len(reviewsOf(done.Summary, r.reviews)) > 0 {
+			return done, Repage(r.job.Archive, *done.Summary)
+		}
 		return done, nil
 	}
 	asm, err := r.assess(path, &res)

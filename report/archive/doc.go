@@ -13,7 +13,17 @@
 //     summary.json. A folder with a summary is complete.
 //  5. WriteTables makes the Parquet tables of a run from its summaries, and
 //     WriteRun records what the run did.
-//  6. Summaries, Read, Find and ReadRun read back.
+//  6. Summaries, Read, Find and ReadRun read back; View reads the tables of
+//     all runs as one; TablesVersion lists their columns.
+//  7. AddReviews appends what persons decided about events, Reviews reads it
+//     and finds the decisions about an event again by aircraft, instant and
+//     check; Events lists events with them.
+//
+// How a later change is found: Key and KeepProfile name results and profiles
+// by hashes; a summary carries the hash of its clip; a run record those of
+// summaries (Seal) and tables; WritePage and WriteRun put the hash of a page
+// or a run record at its own end; each line of the reviews carries that of
+// the line before it. evidence.Verify follows them all.
 //
 // The layout:
 //
@@ -22,6 +32,8 @@
 //	                                            /summary.html   the page
 //	tables/attempts/run=<id>/part-0.parquet                     also findings, recordings
 //	runs/<id>.json
+//	reviews.jsonl
+//	index.html, trends.html                                     the pages of the night and of the trends
 //	profiles/<sha256>.yaml
 //	keys/06/0673bb4d…                                           lookup of Done
 //	schema/summary.schema.json

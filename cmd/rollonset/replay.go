@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"os"
 	"runtime"
 	"strings"
 
@@ -24,12 +25,13 @@ type replayOptions struct {
 func newReplay() *cobra.Command {
 	o := replayOptions{}
 	cmd := &cobra.Command{
-		Use:   "replay ARCHIVE FLIGHT|EVENT... | ARCHIVE --all",
+		Use:   "replay ARCHIVE FLIGHT|EVENT... | ARCHIVE --all | BUNDLE.zip",
 		Short: "Derive findings again from their clips and compare them with what is stored",
 		Long: `replay runs the detection over the clip of a flight with the stored copy of its
 profile, without the recording, and compares every entry of the summary: each
 finding, each instant with its bracket, each measure and note. An event names
-one attempt; a flight all of its attempts. The exit code is 0 only if all is
+one attempt; a flight all of its attempts. Of a bundle that evidence wrote, each
+flight is replayed with the profile in it. The exit code is 0 only if all is
 equal, and 4 with the entries that differ otherwise.
 
 ` + archive.Caution + "\n\n" + exitWords,
@@ -39,7 +41,7 @@ equal, and 4 with the entries that differ otherwise.
 				return usagef("name an archive")
 			case o.all && len(args) > 1:
 				return usagef("--all replays every flight; leave out the names, or --all")
-			case !o.all && len(args) == 1:
+			case !o.all && len(args) == 1 && !isFile(args[0]):
 				return usagef("name a flight or event, or say --all")
 			case o.workers < 1:
 				return usagef("--workers %d: at least 1 is needed", o.workers)
@@ -47,6 +49,9 @@ equal, and 4 with the entries that differ otherwise.
 			return nil
 		},
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if isFile(args[0]) {
+				return replayBundle(cmd.OutOrStdout(), args[0])
+			}
 			return o.run(cmd.Context(), cmd.OutOrStdout(), args[0], args[1:])
 		},
 	}
@@ -54,6 +59,24 @@ equal, and 4 with the entries that differ otherwise.
 	f.BoolVar(&o.all, "all", false, "replay every flight of the archive")
 	f.IntVar(&o.workers, "workers", runtime.NumCPU(), "clips to work on at the same time")
 	return cmd
+}
+
+// isFile says whether a path is that of a file, as a bundle is.
+func isFile(p string) bool {
+	info, err := os.Stat(p)
+	return err == nil && info.Mode().IsRegular()
+}
+
+func replayBundle(w io.Writer, file string) error {
+	folders, results, err := evidence.ReplayBundle(file)
+	if err != nil {
+		return err
+	}
+	jobs := make([]replayJob, len(folders))
+	for i := range folders {
+		jobs[i] = replayJob{folder: folders[i], result: results[i]}
+	}
+	return replayAccount(w, jobs)
 }
 
 // replayJob is a flight, or with a number other than 0 one attempt of it.

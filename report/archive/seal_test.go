@@ -110,3 +110,36 @@ func TestCheckTables(t *testing.T) {
 		t.Errorf("%+v, %v", found, err)
 	}
 }
+
+// The tables tell the place of an attempt as its summary does, so that a review
+// is found from either.
+func TestPlaceFromTheTables(t *testing.T) {
+	a, all := three(t)
+	if _, err := a.WriteTables("r", a.Summaries()); err != nil {
+		t.Fatal(err)
+	}
+	want := map[string]EventPlace{}
+	for i := range all {
+		for k := range all[i].Attempts {
+			want[all[i].Attempts[k].ID] = PlaceOf(&all[i], &all[i].Attempts[k])
+		}
+	}
+	v, err := a.View()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for row, err := range v.Attempts() {
+		if err != nil {
+			t.Fatal(err)
+		}
+		place := want[row.ID]
+		dated := place.UTC != ""
+		if row.Where.Tail != place.Tail || row.Where.Recording != place.Recording || row.Where.At != place.At || dated && !sameUTC(row.Where.UTC, place.UTC) || !dated && row.Where.UTC != "" {
+			t.Errorf("%s: %+v, the summary says %+v", row.ID, row.Where, place)
+		}
+		delete(want, row.ID)
+	}
+	if len(want) > 0 {
+		t.Errorf("not in the tables: %v", want)
+	}
+}

@@ -9,6 +9,10 @@ import (
 	"rollonset/report/archive"
 )
 
+// timeOfDay is RFC 3339 with milliseconds, always three digits, so that run
+// records sort by it as text: two runs may start in one second.
+const timeOfDay = "2006-01-02T15:04:05.000Z"
+
 // record makes the run record, apart from its times of day. Its ID is a
 // function of what came in: the same recordings read the same way have the
 // same ID, whether they were done in one run or in several.

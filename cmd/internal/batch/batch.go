@@ -7,7 +7,6 @@ import (
 	"slices"
 	"strings"
 	"sync"
-	"time"
 
 	"golang.org/x/sync/errgroup"
 
@@ -35,13 +34,13 @@ func Run(ctx context.Context, job Job, watch Observer) (archive.Run, []Result, e
 	}
 	slices.SortStableFunc(results, func(a, b Result) int { return strings.Compare(a.File, b.File) })
 	run := record(job, results)
-	run.Started = started.UTC().Format(time.RFC3339)
+	run.Started = started.UTC().Format(timeOfDay)
 	if job.Shard.Whole() {
 		if err := publish(job.Archive, job.Pages, &run, results); err != nil {
 			return run, results, err
 		}
 	}
-	run.Finished = job.Clock().UTC().Format(time.RFC3339)
+	run.Finished = job.Clock().UTC().Format(timeOfDay)
 	if !job.Shard.Whole() {
 		return run, results, leaveForCollect(job, run)
 	}

@@ -65,7 +65,7 @@ func Collect(a *archive.Archive, pages Pages, clock func() time.Time) (archive.R
 	if err := publish(a, pages, &run, results); err != nil {
 		return run, results, err
 	}
-	run.Finished = clock().UTC().Format(time.RFC3339)
+	run.Finished = clock().UTC().Format(timeOfDay)
 	if err := a.WriteRun(run); err != nil {
 		return run, results, err
 	}

@@ -12,7 +12,7 @@ import (
 
 // replays is how many flights of each difficulty TestReplays derives again; a
 // longer one is go test ./cmd/rollonset -run Replays -replays 2000
-var replays = flag.Int("replays", 40, "how many flights of each difficulty TestReplays makes")
+var replays = flag.Int("replays", 24, "how many flights of each difficulty TestReplays makes")
 
 // TestReplays derives every finding of simulated flights again from the clip
 // alone, plain ones and those with all that recorders do to data, and demands

@@ -174,7 +174,7 @@ func addReviews(a *archive.Archive, entries []archive.Review, flights map[string
 		return nil // the run that is writing draws the night page at its end
 	}
 	defer done()
-	if err := batch.Relink(a); err != nil {
+	if err := batch.Reviewed(a); err != nil {
 		return fmt.Errorf("the review is recorded; %w", err)
 	}
 	return nil

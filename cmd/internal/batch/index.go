@@ -8,7 +8,6 @@ import (
 	"io/fs"
 	"os"
 	"path"
-	"slices"
 
 	"rollonset/report/archive"
 	"rollonset/report/page"
@@ -26,30 +25,59 @@ func trendsLink(a *archive.Archive) string {
 	return TrendsFile
 }
 
-// Relink writes the night page of the latest run anew, with the links that
-// now hold. An archive without a night page or without a run stays as it is.
+// Relink writes the night page of the latest run anew, with the links and
+// reviews that now hold. An archive without a night page or without a run stays
+// as it is.
 func Relink(a *archive.Archive) error {
-	if _, err := os.Stat(a.Path(IndexFile)); errors.Is(err, fs.ErrNotExist) {
-		return nil
-	}
-	ids, err := a.Runs()
-	if err != nil || len(ids) == 0 {
+	latest, err := latestRun(a)
+	if err != nil || latest.ID == "" {
 		return err
 	}
-	var latest archive.Run
+	return nightPage(a, latest)
+}
+
+// quickNight is how many recordings a run may have for its night page to be
+// drawn within about a second.
+const quickNight = 2000
+
+// Reviewed is Relink after a review, for which a person waits: the page of a
+// run of very many recordings, such as that of a first year read at once, is
+// left for the next run.
+func Reviewed(a *archive.Archive) error {
+	latest, err := latestRun(a)
+	if err != nil || latest.ID == "" || len(latest.Recordings) > quickNight {
+		return err
+	}
+	return nightPage(a, latest)
+}
+
+// latestRun is the run that the night page shows, the zero Run when there is
+// no run or no such page.
+func latestRun(a *archive.Archive) (latest archive.Run, err error) {
+	if _, err := os.Stat(a.Path(IndexFile)); errors.Is(err, fs.ErrNotExist) {
+		return latest, nil
+	}
+	ids, err := a.Runs()
+	if err != nil {
+		return latest, err
+	}
 	for _, id := range ids {
 		run, err := a.ReadRun(id)
 		if err != nil {
-			return err
+			return archive.Run{}, err
 		}
 		if latest.ID == "" || cmp.Or(cmp.Compare(run.Started, latest.Started), cmp.Compare(run.ID, latest.ID)) > 0 {
 			latest = run
 		}
 	}
+	return latest, nil
+}
+
+func nightPage(a *archive.Archive, latest archive.Run) error {
 	var folders []string
 	for _, r := range latest.Recordings {
-		if r.Folder != "" && !slices.Contains(folders, r.Folder) {
-			folders = append(folders, r.Folder)
+		if r.Folder != "" {
+			folders = append(folders, r.Folder) // SummariesOf takes each once
 		}
 	}
 	reviews, err := a.Reviews()

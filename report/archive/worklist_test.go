@@ -2,6 +2,9 @@ package archive
 
 import (
 	"bytes"
+	"encoding/csv"
+	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -58,4 +61,39 @@ func TestReadWorklistAsSpreadsheetsSaveIt(t *testing.T) {
 			t.Errorf("%q: %v", text, err)
 		}
 	}
+}
+
+// Whatever is read can be written and is read again the same.
+func FuzzReadWorklist(f *testing.F) {
+	f.Add("event,kind,check,decision,reason\na-1,reject,low-speed,valid,'=x\n")
+	f.Add("\ufeffEvent;Kind;Check;Decision;Reason;role\r\na;b;c;\"d\ne\";-1;+\r\n")
+	f.Fuzz(func(t *testing.T, text string) {
+		items, err := ReadWorklist(strings.NewReader(text), "w.csv")
+		if err != nil {
+			return
+		}
+		var b bytes.Buffer
+		if err := WriteWorklist(&b, items); err != nil {
+			t.Fatal(err)
+		}
+		cells, err := csv.NewReader(strings.NewReader(b.String())).ReadAll()
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, cell := range slices.Concat(cells...) {
+			if _, err := strconv.ParseFloat(cell, 64); err != nil && harmless(cell) != cell {
+				t.Fatalf("a cell begins as a formula: %q", cell)
+			}
+		}
+		again, err := ReadWorklist(&b, "again.csv")
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i := range again {
+			again[i].Line = items[i].Line
+		}
+		if diff := cmp.Diff(items, again); diff != "" {
+			t.Fatal(diff)
+		}
+	})
 }

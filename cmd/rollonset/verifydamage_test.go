@@ -92,6 +92,18 @@ func TestVerifyTellsDamage(t *testing.T) {
 			}
 		})
 	}
+	// The text of another version of the program, recorded by its run, is none.
+	change(t, a, "README.txt", "An archive of another version.\n")
+	run, err := a.ReadRun(runs[0])
+	if err != nil {
+		t.Fatal(err)
+	}
+	if run.Fixed, err = a.FixedHashes(); err != nil {
+		t.Fatal(err)
+	}
+	if err := a.WriteRun(run); err != nil {
+		t.Fatal(err)
+	}
 	if v, err := evidence.Verify(a, evidence.VerifyOptions{}); err != nil || len(v.Differences) > 0 {
 		t.Errorf("after all was put back: %v, %v", v, err)
 	}

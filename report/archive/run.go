@@ -24,6 +24,8 @@ type Run struct {
 	// archive; Reviews is how far the chain of reviews went by then.
 	Tables  []FileHash `json:"tables"`
 	Reviews ReviewHead `json:"reviews"`
+	// Fixed are the hashes of README.txt and the schema as this run left them.
+	Fixed []FileHash `json:"fixed_files"`
 	// SHA256 is the hash of the bytes of this file in front of this field,
 	// which stays the last. WriteRun fills it in.
 	SHA256 string `json:"sha256"`

@@ -25,6 +25,7 @@ func (a *Archive) WriteRun(r Run) error {
 	r.Recordings = append([]RecordingLine{}, r.Recordings...)
 	r.Stages = append([]StageTime{}, r.Stages...)
 	r.Tables = append([]FileHash{}, r.Tables...)
+	r.Fixed = append([]FileHash{}, r.Fixed...)
 	r.SHA256 = ""
 	var text bytes.Buffer
 	if err := writeJSON(&text, r); err != nil {

@@ -8,8 +8,10 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"maps"
 	"os"
 	"path"
+	"slices"
 )
 
 // How a change is found later. The hash of a clip stands in its summary, that
@@ -131,4 +133,18 @@ func (a *Archive) Seals() (map[string]RecordingLine, error) {
 // FixedTexts are the files that are the same in every archive, by their path.
 func FixedTexts() map[string]string {
 	return map[string]string{readmeFile: readmeText, path.Join(schemaDir, schemaFile): schemaText}
+}
+
+// FixedHashes are the hashes of those files as they lie in the archive, in the
+// order of their paths: a later version of the program has other texts.
+func (a *Archive) FixedHashes() ([]FileHash, error) {
+	var out []FileHash
+	for _, file := range slices.Sorted(maps.Keys(FixedTexts())) {
+		hash, err := a.HashFile(file)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, FileHash{File: file, SHA256: hash})
+	}
+	return out, nil
 }

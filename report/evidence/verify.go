@@ -59,7 +59,7 @@ type Verified struct {
 //	reviews.jsonl    the chain, and that it goes through where runs saw it
 //	keys/            that each leads to the flight of its key
 //	recordings       those at hand: their hash in the summary
-//	README.txt, schema/   the text of this program
+//	README.txt, schema/   the text of this program, or their hash in the latest run record
 //
 // Locks, files of writers that were killed, and logs that carry no hash are
 // not checked; the latter two are told in the notes. The error is for an

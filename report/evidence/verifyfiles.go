@@ -1,6 +1,7 @@
 package evidence
 
 import (
+	"maps"
 	"os"
 	"path"
 	"slices"
@@ -16,9 +17,7 @@ func (v *verifier) others() {
 		top, _, _ := strings.Cut(f, "/")
 		switch {
 		case fixed[f] != "":
-			if text, err := os.ReadFile(v.a.Path(f)); err != nil || string(text) != fixed[f] {
-				v.differ(f, "is not the text of this program; `process` of this version writes it anew")
-			}
+			v.fixed(f, fixed[f])
 		case top == "flights":
 			v.stray(f)
 		case top == "profiles":
@@ -35,11 +34,33 @@ func (v *verifier) others() {
 			v.note("%s is not checked: it carries no hash", f)
 		}
 	}
-	for f := range fixed {
+	for _, f := range slices.Sorted(maps.Keys(fixed)) {
 		if !v.files[f] {
 			v.differ(f, "is missing; `process` writes it anew")
 		}
 	}
+}
+
+// fixed holds a file that is the same in every archive to the text of this
+// program, or to what the latest run recorded: that may have been of another
+// version.
+func (v *verifier) fixed(f, text string) {
+	got, err := v.a.HashFile(f)
+	if err != nil {
+		v.differ(f, "cannot be read: %v", err)
+		return
+	}
+	if got == archive.HashOf([]byte(text)) {
+		return
+	}
+	if n := len(v.runs); n > 0 {
+		for _, h := range v.runs[n-1].Fixed {
+			if h.File == f && h.SHA256 == got {
+				return
+			}
+		}
+	}
+	v.differ(f, "is neither the text of this program nor what the latest run recorded; `process` writes it anew")
 }
 
 // stray tells of files in a flight folder that no summary knows.

@@ -30,6 +30,9 @@ func publish(a *archive.Archive, pages Pages, run *archive.Run, results []Result
 		return err
 	}
 	run.Reviews = reviews.Head
+	if run.Fixed, err = a.FixedHashes(); err != nil {
+		return err
+	}
 	if run.Tables, err = tableHashes(a, run.ID); err != nil {
 		return err
 	}

@@ -128,27 +128,48 @@ func (r *Recording) FileClock(t span.Instant) float64 {
 // Observe works out the proof of life of a series.
 func Observe(s *Series) Life {
 	l := Life{Masked: s.MaskCounts()}
-	l.Masked[Good] = 0
+	l.Samples, l.Masked[Good] = l.Masked[Good], 0
+	if l.Samples == 0 {
+		return l
+	}
+	l.Lo, l.Hi = s.extremes()
+	if s.Kind == Discrete {
+		l.States = s.statesSeen()
+	}
+	return l
+}
+
+// extremes are the least and the largest value of a series with good samples.
+func (s *Series) extremes() (lo, hi float64) {
+	first := true
+	for i, v := range s.Values {
+		switch {
+		case !s.good(i):
+		case first:
+			lo, hi, first = v, v, false
+		// Few values set a mark; zero may change the sign of one.
+		case !(v >= lo && v <= hi) || v == 0:
+			lo, hi = min(lo, v), max(hi, v)
+		}
+	}
+	return lo, hi
+}
+
+// statesSeen lists the states of a discrete that good samples hold.
+func (s *Series) statesSeen() []string {
 	seen := make([]bool, len(s.States))
 	for i, v := range s.Values {
-		if !s.good(i) {
-			continue
-		}
-		if l.Samples == 0 {
-			l.Lo, l.Hi = v, v
-		}
-		l.Samples++
-		l.Lo, l.Hi = min(l.Lo, v), max(l.Hi, v)
-		if s.Kind == Discrete && int(v) >= 0 && int(v) < len(seen) {
+		if s.good(i) && int(v) >= 0 && int(v) < len(seen) {
 			seen[int(v)] = true
 		}
 	}
+	var out []string
 	for i, yes := range seen {
 		if yes {
-			l.States = append(l.States, s.States[i])
+			out = append(out, s.States[i])
 		}
 	}
-	return l
+	return out
 }
 
 // Clip is the recording cut to the given windows: the same series, identity,

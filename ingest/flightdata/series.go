@@ -266,8 +266,12 @@ func (s *Series) MaskCounts() [Masks]int {
 		return n
 	}
 	for _, m := range s.Masks {
-		n[m]++
+		if m != Good { // few are; counted in memory one by one they cost more
+			n[m]++
+			n[Good]--
+		}
 	}
+	n[Good] += len(s.Masks)
 	return n
 }
 

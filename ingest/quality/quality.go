@@ -92,7 +92,7 @@ func floor(s *flightdata.Series, at float64) {
 
 func outside(s *flightdata.Series, lo, hi float64) {
 	for i, v := range s.Values {
-		if v < lo || v > hi || math.IsNaN(v) {
+		if !(v >= lo && v <= hi) { // so that NaN is outside too
 			mask(s, i, flightdata.OutOfRange)
 		}
 	}
@@ -135,8 +135,12 @@ func tooFast(s *flightdata.Series, rate float64) {
 // within says whether sample k is reachable from sample i. Both a quantum and
 // noise fit into a fifth of a second of the fastest change.
 func within(s *flightdata.Series, i, k int, rate float64) bool {
+	step := math.Abs(s.Values[k] - s.Values[i])
+	if step <= rate*0.2 { // most steps are, whatever the time between
+		return true
+	}
 	dt := s.Times[k].Sub(s.Times[i]).Seconds()
-	return math.Abs(s.Values[k]-s.Values[i]) <= rate*(dt+0.2)
+	return step <= rate*(dt+0.2)
 }
 
 // hampelFor names the parameters that cannot jump out and back within one
@@ -163,6 +167,9 @@ const reach = 3
 func spikes(s *flightdata.Series, def flightdata.Definition) {
 	var around []float64
 	for i := 1; i+1 < len(s.Values); i++ {
+		if between(s, i) {
+			continue
+		}
 		d, up, down := departure(s, i)
 		if !good(s, i) || up*down <= 0 || math.Abs(d) < apart(s, i, def) {
 			continue
@@ -178,6 +185,15 @@ func spikes(s *flightdata.Series, def flightdata.Definition) {
 			mask(s, i, flightdata.Spike)
 		}
 	}
+}
+
+// between says whether sample i lies between its neighbours, both of them good,
+// or level with one: then it is no spike, and most samples are told by this.
+func between(s *flightdata.Series, i int) bool {
+	if s.Masks != nil && (s.Masks[i-1] != flightdata.Good || s.Masks[i+1] != flightdata.Good) {
+		return false
+	}
+	return (s.Values[i]-s.Values[i-1])*(s.Values[i]-s.Values[i+1]) <= 0
 }
 
 // beside says whether a neighbour departs farther: then that one is the spike,

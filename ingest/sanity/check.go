@@ -41,6 +41,7 @@ func (s *scene) doubt(why, remedy string, params ...flightdata.Parameter) {
 		s.rec.Doubted[p] = why
 		maskAll(s.rec.Get(p))
 		delete(s.held, p)
+		delete(s.means, p)
 	}
 	if len(names) == 0 {
 		return

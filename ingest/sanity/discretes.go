@@ -25,6 +25,7 @@ func (s *scene) airGround() {
 		return
 	}
 	air, gs, height, as := s.hold(p), s.hold(flightdata.GroundSpeed), s.hold(flightdata.RadioHeight), s.hold(flightdata.Airspeed)
+	inAir, onGround := s.named(p, "air"), s.named(p, "ground")
 	remedy := "check the states of " + s.column(p) + ", they may be inverted; ground and air are read from radio height and speed"
 	for _, x := range []struct {
 		cond func(c int) bool
@@ -32,12 +33,12 @@ func (s *scene) airGround() {
 		why  string
 	}{
 		{func(c int) bool {
-			return s.stateIs(p, air[c], "air") && gs[c] < walking && !(as[c] > 80) && !(height[c] > 50)
+			return gs[c] < walking && inAir.has(air[c]) && !(as[c] > 80) && !(height[c] > 50)
 		}, patience, "it says air from %d s while the speed is below 30 kt"},
 		{func(c int) bool {
-			return s.stateIs(p, air[c], "ground") && height[c] > 200 && moving(height, c) && (gs[c] > 100 || as[c] > 100)
+			return height[c] > 200 && onGround.has(air[c]) && moving(height, c) && (gs[c] > 100 || as[c] > 100)
 		}, 10, "it says ground from %d s while the radio height is above 200 ft"},
-		{func(c int) bool { return s.stateIs(p, air[c], "ground") && gs[c] > 230 && as[c] > 200 }, patience, "it says ground from %d s at more than 200 kt"},
+		{func(c int) bool { return gs[c] > 230 && onGround.has(air[c]) && as[c] > 200 }, patience, "it says ground from %d s at more than 200 kt"},
 	} {
 		if from, ok := s.lasting(x.cond, x.long); ok {
 			s.doubt(fmt.Sprintf(x.why, from), remedy, p)
@@ -77,14 +78,25 @@ func (s *scene) parkingBrake() {
 		return
 	}
 	brake, gs := s.hold(p), s.hold(flightdata.GroundSpeed)
-	set := func(c int) bool { return s.stateIs(p, brake[c], "set") }
-	told := func(c int) bool { return brake[c] == brake[c] }
-	taxi := s.count(func(c int) bool { return told(c) && gs[c] > rolling && gs[c] < 40 })
-	taxiSet := s.count(func(c int) bool { return set(c) && gs[c] > rolling && gs[c] < 40 })
-	move := s.count(func(c int) bool { return told(c) && gs[c] > 40 })
-	moveSet := s.count(func(c int) bool { return set(c) && gs[c] > 40 })
-	stand := s.count(func(c int) bool { return told(c) && gs[c] < standing })
-	standSet := s.count(func(c int) bool { return set(c) && gs[c] < standing })
+	set := s.named(p, "set")
+	var taxi, taxiSet, move, moveSet, stand, standSet int
+	for c, v := range brake {
+		if v != v {
+			continue
+		}
+		one := 0
+		if set.has(v) {
+			one = 1
+		}
+		switch speed := gs[c]; {
+		case speed < standing:
+			stand, standSet = stand+1, standSet+one
+		case speed > 40:
+			move, moveSet = move+1, moveSet+one
+		case speed > rolling && speed < 40:
+			taxi, taxiSet = taxi+1, taxiSet+one
+		}
+	}
 	remedy := "check the states of " + s.column(p) + ", they may be inverted"
 	switch {
 	case taxi >= 60 && taxiSet*10 >= taxi*8 || taxi >= 40 && taxiSet*10 >= taxi*9 && moveSet*10 >= move*9:
@@ -102,9 +114,7 @@ func (s *scene) usualState() {
 		if !s.usable(p) {
 			continue
 		}
-		v := s.hold(p)
-		told := s.count(func(c int) bool { return v[c] == v[c] })
-		on := s.count(func(c int) bool { return s.stateIs(p, v[c], "on") })
+		told, on := s.named(p, "on").told(s.hold(p))
 		if told >= 120 && on*2 > told {
 			s.doubt(fmt.Sprintf("it says on for %d of %d s", on, told), "check the states of "+s.column(p)+", they may be inverted", p)
 		}
@@ -114,7 +124,8 @@ func (s *scene) usualState() {
 		return
 	}
 	v, gs := s.hold(p), s.hold(flightdata.GroundSpeed)
-	off := func(c int) bool { return s.stateIs(p, v[c], "not centered") }
+	aside := s.named(p, "not centered")
+	off := func(c int) bool { return aside.has(v[c]) }
 	stand := s.share(off, func(c int) bool { return v[c] == v[c] && gs[c] < standing })
 	move := s.share(off, func(c int) bool { return v[c] == v[c] && gs[c] > 40 })
 	if stand > 0.9 && move > 0.9 {
@@ -129,9 +140,7 @@ func (s *scene) reversers() {
 		if !s.usable(p) {
 			continue
 		}
-		rev := s.hold(p)
-		told := s.count(func(c int) bool { return rev[c] == rev[c] })
-		out := s.count(func(c int) bool { return s.stateIs(p, rev[c], "deployed") })
+		told, out := s.named(p, "deployed").told(s.hold(p))
 		if told >= 120 && out*2 > told {
 			s.doubt(fmt.Sprintf("it says deployed for %d of %d s", out, told), "check the states of "+s.column(p)+", they may be inverted", p)
 		}

@@ -40,8 +40,11 @@ func (s *scene) engines() {
 func (s *scene) exchanged(i, k int, measure flightdata.Parameter) {
 	levers := []flightdata.Parameter{flightdata.ThrustLever.Engine(i), flightdata.ThrustLever.Engine(k)}
 	lever := s.unlike(levers[0], levers[1], unlikeLever)
+	if lever == nil {
+		return
+	}
 	spool := s.unlike(measure.Engine(i), measure.Engine(k), unlikeSpool)
-	if lever == nil || spool == nil {
+	if spool == nil {
 		return
 	}
 	same, other := 0, 0
@@ -66,7 +69,7 @@ func (s *scene) exchanged(i, k int, measure flightdata.Parameter) {
 
 // unlike says second by second which of two is ahead: 1 the first, -1 the
 // second, 0 neither. nil when one is missing.
-func (s *scene) unlike(a, b flightdata.Parameter, share float64) []int {
+func (s *scene) unlike(a, b flightdata.Parameter, share float64) []int8 {
 	if !s.usable(a) || !s.usable(b) {
 		return nil
 	}
@@ -74,7 +77,7 @@ func (s *scene) unlike(a, b flightdata.Parameter, share float64) []int {
 	lo1, hi1 := extent(x)
 	lo2, hi2 := extent(y)
 	apart := share * max(hi1-lo1, hi2-lo2)
-	out := make([]int, s.cells)
+	out := make([]int8, s.cells)
 	if !(apart > 0) {
 		return out
 	}

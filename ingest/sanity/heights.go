@@ -20,6 +20,9 @@ const (
 // heights doubts both heights when one rises and falls several times as much
 // as the other. Which one is wrong cannot be told, and hardly matters.
 func (s *scene) heights() {
+	if !s.usable(flightdata.RadioHeight) || !s.usable(flightdata.PressureAltitude) {
+		return
+	}
 	radio, pressure := s.raw(flightdata.RadioHeight), s.raw(flightdata.PressureAltitude)
 	_, top := extent(radio)
 	bound := min(nearGround, 0.8*top) // below the end of the scale, where it stands still

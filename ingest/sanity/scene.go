@@ -15,8 +15,11 @@ type scene struct {
 	rec   *flightdata.Recording
 	prof  *profile.Profile
 	cells int
-	held  map[flightdata.Parameter][]float64
 	notes []flightdata.Note
+	// What was laid out already. The grids are shared: whoever changes one
+	// copies it first.
+	held, means map[flightdata.Parameter][]float64
+	none        []float64 // a grid without values
 }
 
 // mostCells bounds the memory: two days. A longer recording is compared over
@@ -25,7 +28,9 @@ const mostCells = 2 * 24 * 3600
 
 func newScene(rec *flightdata.Recording, prof *profile.Profile) *scene {
 	n := int(min(rec.Span.Length()/time.Second+1, mostCells))
-	return &scene{rec: rec, prof: prof, cells: max(n, 0), held: map[flightdata.Parameter][]float64{}}
+	s := &scene{rec: rec, prof: prof, cells: max(n, 0), held: map[flightdata.Parameter][]float64{}, means: map[flightdata.Parameter][]float64{}}
+	s.none = s.blank()
+	return s
 }
 
 // usable says whether the recording has the parameter and it is still believed.
@@ -37,26 +42,29 @@ func (s *scene) usable(p flightdata.Parameter) bool {
 // hold is the last good value of each second, NaN where there is none near
 // enough or the parameter is not usable.
 func (s *scene) hold(p flightdata.Parameter) []float64 {
+	if !s.usable(p) {
+		return s.none
+	}
 	if g, ok := s.held[p]; ok {
 		return g
 	}
-	g := s.blank()
-	if s.usable(p) {
-		series := s.rec.Get(p)
-		last := flightdata.Point{At: math.MinInt64 / 2}
-		c := 0
-		fill := func(to int) {
-			for ; c < min(to, s.cells); c++ {
-				if at := span.Instant(c) * second; at.Sub(last.At) <= series.MaxAge() {
-					g[c] = last.Value
-				}
+	series := s.rec.Get(p)
+	g := make([]float64, s.cells)
+	times, masks, age := series.Times, series.Masks, span.Instant(series.MaxAge())
+	// One walk along both: the seconds, and the samples up to each of them.
+	next, last := 0, -1
+	for c := range g {
+		at := span.Instant(c) * second
+		for ; next < len(times) && times[next] <= at; next++ {
+			if masks == nil || masks[next] == flightdata.Good {
+				last = next
 			}
 		}
-		for pt := range series.Good(series.Whole()) {
-			fill(int((pt.At + second - 1) / second))
-			last = pt
+		if last >= 0 && at-times[last] <= age {
+			g[c] = series.Values[last]
+		} else {
+			g[c] = math.NaN()
 		}
-		fill(s.cells)
 	}
 	s.held[p] = g
 	return g
@@ -65,24 +73,39 @@ func (s *scene) hold(p flightdata.Parameter) []float64 {
 // raw is the mean of the samples in each second, with those that were masked
 // for range or rate: a wrong unit can push good samples over those bounds.
 func (s *scene) raw(p flightdata.Parameter) []float64 {
-	g := s.blank()
 	if !s.usable(p) {
+		return s.none
+	}
+	if g, ok := s.means[p]; ok {
 		return g
 	}
 	series := s.rec.Get(p)
-	sum, n := make([]float64, s.cells), make([]int, s.cells)
+	g := s.blank()
+	sum, n, cell := 0.0, 0, 0
+	end := second // of the cell
+	put := func() {
+		if n > 0 {
+			g[cell] = sum / float64(n)
+		}
+	}
 	for i, t := range series.Times {
-		if c := int(t / second); c < s.cells && c >= 0 && tellsSize(series, i) {
-			sum[c] += series.Values[i]
-			n[c]++
+		if t >= end {
+			put()
+			cell = int(t / second)
+			if cell >= s.cells {
+				n = 0
+				break
+			}
+			sum, n, end = 0, 0, (span.Instant(cell)+1)*second
+		}
+		if t > -second && tellsSize(series, i) {
+			sum += series.Values[i]
+			n++
 		}
 	}
-	for c := range g {
-		if n[c] > 0 {
-			g[c] = sum[c] / float64(n[c])
-		}
-	}
+	put()
 	bridge(g, int(series.MaxAge()/time.Second))
+	s.means[p] = g
 	return g
 }
 
@@ -122,9 +145,41 @@ func (s *scene) blank() []float64 {
 
 const second = span.Instant(time.Second)
 
-// stateIs is the state word of a value of a discrete.
-func (s *scene) stateIs(p flightdata.Parameter, v float64, word string) bool {
-	return v == v && s.rec.Get(p).State(v) == word
+// states marks the states of a discrete that go by one word.
+type states []bool
+
+// named finds a word among the states of a discrete, so that no words are
+// compared second by second.
+func (s *scene) named(p flightdata.Parameter, word string) states {
+	series := s.rec.Get(p)
+	if series == nil {
+		return nil
+	}
+	in := make(states, len(series.States))
+	for i, w := range series.States {
+		in[i] = w == word
+	}
+	return in
+}
+
+// has says whether a value of the discrete is one of them; NaN is none.
+func (in states) has(v float64) bool {
+	i := int(v)
+	return v == float64(i) && i >= 0 && i < len(in) && in[i]
+}
+
+// told counts the seconds for which there is a value, and those of them in
+// which a discrete is in one of the states.
+func (in states) told(g []float64) (all, yes int) {
+	for _, v := range g {
+		if v == v {
+			all++
+		}
+		if in.has(v) {
+			yes++
+		}
+	}
+	return all, yes
 }
 
 // count says in how many seconds cond holds.

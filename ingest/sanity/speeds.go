@@ -9,21 +9,6 @@ import (
 	"rollonset/ingest/flightdata"
 )
 
-// frame is how long speeds are compared for, s, and the change over that time,
-// kt, that makes the comparison count. The long one is for a takeoff roll; the
-// shorter ones are for rejects at low speed, and only if the longer say nothing,
-// because slopes, biases and gusts weigh more in them.
-type frame struct {
-	window int
-	change float64
-}
-
-var (
-	longFrame  = frame{12, 25}
-	shortFrame = frame{6, 18}
-	burst      = frame{3, 12} // braking
-)
-
 // Ratios between these agree; beyond the outer ones they disagree; in between
 // nothing is said. The nearest wrong unit is 1.85 (km/h for kt); wind does not
 // matter for changes of speed, thin air makes 1.2, and the slope of a runway
@@ -32,13 +17,6 @@ const (
 	agreeLow, agreeHigh       = 0.7, 1.42
 	disagreeLow, disagreeHigh = 0.64, 1.56
 )
-
-// idle is the change of speed in a second, kt, below which a window cannot hold
-// a telling change, whatever is trimmed.
-const idle = 1.0
-
-// knotsPerG is the change of speed in a second at 1 g: 9.80665 m/s, in kt.
-const knotsPerG = 9.80665 * 3600 / 1852
 
 // witnessed is one comparison: how many times as large a says the motion was
 // than b says.
@@ -51,37 +29,35 @@ type witnessed struct {
 var motion = []flightdata.Parameter{flightdata.GroundSpeed, flightdata.Airspeed, flightdata.LongAcceleration, flightdata.Latitude}
 
 // speeds compares all that can tell motion, two by two, and doubts those that
-// the others outvote.
+// the others outvote. A later way to compare two is tried only when the ones
+// before it say nothing.
 func (s *scene) speeds() {
 	var seen []witnessed
-	add := func(a, b int, ratios ...float64) {
-		for _, r := range ratios {
-			if r == r {
+	add := func(a, b int, ways ...func() float64) {
+		for _, way := range ways {
+			if r := way(); r == r {
 				seen = append(seen, witnessed{a, b, r})
 				return
 			}
 		}
 	}
-	long, short, brief := s.compared(longFrame), s.compared(shortFrame), s.compared(burst)
-	add(0, 1, long[0], short[0], s.byLevel())
-	add(0, 2, long[1], short[1], brief[1])
-	add(1, 2, long[2], short[2])
-	add(0, 3, s.byPosition())
+	gs, as := s.raw(flightdata.GroundSpeed), s.measuredAirspeed()
+	// What each says of the change of speed in a second, kt.
+	byGround, byAir, pull := steps(gs), steps(as), pulls(s.raw(flightdata.LongAcceleration))
+	ground := s.surelyGround()
+	over := func(f frame, a, b []float64, where *stretches) func() float64 {
+		return func() float64 { return f.ratio(a, b, where) }
+	}
+	add(
+		0, 1,
+		// Gusts do not last as long as the long frame, nor does it matter where it is.
+		over(longFrame, byGround, byAir, nil), over(shortFrame, byGround, byAir, ground),
+		func() float64 { return s.byLevel(gs, as) },
+	)
+	add(0, 2, over(longFrame, byGround, pull, ground), over(shortFrame, byGround, pull, ground), over(burst, byGround, pull, ground))
+	add(1, 2, over(longFrame, byAir, pull, ground), over(shortFrame, byAir, pull, ground))
+	add(0, 3, func() float64 { return s.byPosition(gs) })
 	s.outvote(seen)
-}
-
-// compared are the ratios of ground speed to airspeed, and of each to what the
-// accelerometer says; NaN where there is nothing to compare.
-func (s *scene) compared(f frame) [3]float64 {
-	gs, as, acc := f.changes(s.raw(flightdata.GroundSpeed)), f.changes(s.measuredAirspeed()), f.pull(s.raw(flightdata.LongAcceleration))
-	ground := s.surelyGround(f)
-	where := ground
-	if f == longFrame { // gusts do not last that long, nor does it matter where it is
-		where = func(int) bool { return true }
-	}
-	return [3]float64{
-		f.ratio(gs, as, where), f.ratio(gs, acc, ground), f.ratio(as, acc, ground),
-	}
 }
 
 // outvote doubts every parameter that disagrees with another and agrees with
@@ -157,124 +133,11 @@ func mixUp(p flightdata.Parameter, ratio float64) string {
 	return ", which looks like " + strings.Join(words, " or ")
 }
 
-// changes is the change of a grid from second to second over each window that
-// begins there, per second, without the largest and smallest: a spike or a jump
-// must not count. NaN where a second is missing.
-func (f frame) changes(g []float64) []float64 {
-	out := make([]float64, len(g))
-	steps := make([]float64, 0, f.window)
-	for c := range out {
-		out[c] = math.NaN()
-		if c+f.window >= len(g) {
-			continue
-		}
-		steps = steps[:0]
-		for k := c; k < c+f.window; k++ {
-			steps = append(steps, g[k+1]-g[k])
-		}
-		out[c] = trimmed(steps)
-	}
-	return out
-}
-
-// trimmed is the mean without the outermost sixth of the values on either side,
-// NaN when a value is.
-func trimmed(v []float64) float64 {
-	sum, most := 0.0, 0.0
-	for _, x := range v {
-		if x != x {
-			return math.NaN()
-		}
-		sum += x
-		most = max(most, math.Abs(x))
-	}
-	if most < idle {
-		// Nothing to trim, and too little to tell anything: most of a flight is
-		// like this, and sorting it would cost more than all the rest.
-		return sum / float64(len(v))
-	}
-	slices.Sort(v)
-	sum = 0
-	out := max(1, len(v)/6)
-	inner := v[out : len(v)-out]
-	for _, x := range inner {
-		sum += x
-	}
-	return sum / float64(len(inner))
-}
-
-// pull is what the accelerometer says of the change of speed in each window,
-// kt per second.
-func (f frame) pull(g []float64) []float64 {
-	out := make([]float64, len(g))
-	values := make([]float64, 0, f.window)
-	for c := range out {
-		out[c] = math.NaN()
-		if c+f.window >= len(g) {
-			continue
-		}
-		values = values[:0]
-		for k := c; k < c+f.window; k++ {
-			values = append(values, g[k]*knotsPerG)
-		}
-		out[c] = trimmed(values)
-	}
-	return out
-}
-
-// ratio compares a with b over the windows in which a changes fastest, NaN
-// when there is no telling change.
-func (f frame) ratio(a, b []float64, where func(c int) bool) float64 {
-	most := 0.0
-	for c := range a {
-		// A comparison, because max would hand on a NaN.
-		if d := math.Abs(a[c]); d > most && b[c] == b[c] && where(c) {
-			most = d
-		}
-	}
-	var sumA, sumB, n float64
-	for c := range a {
-		if b[c] == b[c] && math.Abs(a[c]) >= 0.6*most && most > 0 && where(c) {
-			sign := math.Copysign(1, a[c])
-			sumA += a[c] * sign
-			sumB += b[c] * sign
-			n++
-		}
-	}
-	w := float64(f.window)
-	if n == 0 || max(sumA, math.Abs(sumB))/n*w < f.change || sumA/n*w < f.change/6 {
-		return math.NaN()
-	}
-	return sumA / sumB
-}
-
-// surelyGround says for a window whether the aeroplane rolls on level wheels in
-// it: an accelerometer feels the pull of the earth as soon as the nose rises.
-// Everything that is recorded must say so, since one of it may be misread.
-func (s *scene) surelyGround(f frame) func(c int) bool {
-	air, height, pitch := s.hold(flightdata.AirGround), s.hold(flightdata.RadioHeight), s.raw(flightdata.Pitch)
-	if !s.usable(flightdata.AirGround) && !s.usable(flightdata.RadioHeight) && !s.usable(flightdata.Pitch) {
-		return func(int) bool { return false }
-	}
-	ok := make([]bool, s.cells)
-	for c := range ok {
-		ok[c] = !s.stateIs(flightdata.AirGround, air[c], "air") && !(height[c] > 20) && !(math.Abs(pitch[c]) > 4)
-	}
-	return func(c int) bool {
-		for k := c; k <= c+f.window; k++ {
-			if !ok[k] {
-				return false
-			}
-		}
-		return true
-	}
-}
-
 // measuredAirspeed is the airspeed without the floor at which the computer stands
 // while it measures nothing. A wrong unit moves that floor past the one that the
 // profile states, so it is found here by its being the least value there is.
 func (s *scene) measuredAirspeed() []float64 {
-	g := s.raw(flightdata.Airspeed)
+	g := slices.Clone(s.raw(flightdata.Airspeed))
 	lo, hi := extent(g)
 	for c, v := range g {
 		if lo > 5 && v <= lo+0.02*(hi-lo) {
@@ -288,8 +151,8 @@ func (s *scene) measuredAirspeed() []float64 {
 // and thin air together make no factor of 1.75; for a recording that holds no
 // steady change of speed, such as a touch-and-go. It only ever contradicts:
 // speeds that agree so roughly prove nothing.
-func (s *scene) byLevel() float64 {
-	gs, as, height := s.raw(flightdata.GroundSpeed), s.measuredAirspeed(), s.hold(flightdata.RadioHeight)
+func (s *scene) byLevel(gs, as []float64) float64 {
+	height := s.hold(flightdata.RadioHeight)
 	_, most := extent(as)
 	var ratios []float64
 	for c := range gs {
@@ -316,9 +179,11 @@ const positionWindow = 12
 
 // byPosition compares the ground speed with how fast the position moves, over
 // the windows with the highest speeds; NaN when nothing moves.
-func (s *scene) byPosition() float64 {
+func (s *scene) byPosition(gs []float64) float64 {
+	if !s.usable(flightdata.Latitude) || !s.usable(flightdata.Longitude) {
+		return math.NaN()
+	}
 	lat, lon := s.hold(flightdata.Latitude), s.hold(flightdata.Longitude)
-	gs := s.raw(flightdata.GroundSpeed)
 	_, most := extent(gs)
 	var ratios []float64
 	telling := false

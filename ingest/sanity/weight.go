@@ -1,6 +1,7 @@
 package sanity
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -59,17 +60,32 @@ func (s *scene) limitsOver(p flightdata.Parameter) (lo, hi float64) {
 	return lo, hi
 }
 
-// median of the values that are there, NaN for none.
+// median of the values that are there, NaN for none. A weight stands still for
+// minutes, so what is sorted are the stretches at one value.
 func median(g []float64) float64 {
-	v := make([]float64, 0, len(g))
+	type stretch struct {
+		value float64
+		long  int
+	}
+	var found []stretch
+	n := 0
 	for _, x := range g {
-		if x == x {
-			v = append(v, x)
+		if x != x {
+			continue
+		}
+		n++
+		if k := len(found); k > 0 && found[k-1].value == x {
+			found[k-1].long++
+			continue
+		}
+		found = append(found, stretch{x, 1})
+	}
+	slices.SortFunc(found, func(a, b stretch) int { return cmp.Compare(a.value, b.value) })
+	before := 0
+	for _, f := range found {
+		if before += f.long; before > n/2 {
+			return f.value
 		}
 	}
-	if len(v) == 0 {
-		return math.NaN()
-	}
-	slices.Sort(v)
-	return v[len(v)/2]
+	return math.NaN()
 }

@@ -1,0 +1,185 @@
+package sanity
+
+import (
+	"math"
+	"slices"
+
+	"rollonset/ingest/flightdata"
+)
+
+// frame is how long speeds are compared for, s, and the change over that time,
+// kt, that makes the comparison count. The long one is for a takeoff roll; the
+// shorter ones are for rejects at low speed, and only if the longer say nothing,
+// because slopes, biases and gusts weigh more in them.
+type frame struct {
+	window int
+	change float64
+}
+
+var (
+	longFrame  = frame{12, 25}
+	shortFrame = frame{6, 18}
+	burst      = frame{3, 12} // braking
+)
+
+// idle is the change of speed in a second, kt, below which a window cannot hold
+// a telling change, whatever is trimmed.
+const idle = 1.0
+
+// knotsPerG is the change of speed in a second at 1 g: 9.80665 m/s, in kt.
+const knotsPerG = 9.80665 * 3600 / 1852
+
+// steps is the change of a grid from each second to the next, NaN where one of
+// them is missing.
+func steps(g []float64) []float64 {
+	out := make([]float64, len(g))
+	for c := range out {
+		if c+1 < len(g) {
+			out[c] = g[c+1] - g[c]
+		} else {
+			out[c] = math.NaN()
+		}
+	}
+	return out
+}
+
+// pulls is what an accelerometer says of the change of speed in each second, kt.
+func pulls(g []float64) []float64 {
+	out := make([]float64, len(g))
+	for c, v := range g {
+		out[c] = v * knotsPerG
+	}
+	return out
+}
+
+// mean is the mean change per second over the window that begins at c, without
+// the outermost sixth on either side: a spike or a jump must not count. NaN
+// when a second is missing.
+func (f frame) mean(changes []float64, c int) float64 {
+	if c+f.window >= len(changes) {
+		return math.NaN()
+	}
+	v := changes[c : c+f.window]
+	sum, most := 0.0, 0.0
+	for _, x := range v {
+		if x != x {
+			return math.NaN()
+		}
+		sum += x
+		most = max(most, math.Abs(x))
+	}
+	if most < idle {
+		// Nothing to trim, and too little to tell anything: most of a flight is
+		// like this, and sorting it would cost more than all the rest.
+		return sum / float64(len(v))
+	}
+	var room [16]float64 // of the longest frame and more
+	sorted := append(room[:0], v...)
+	slices.Sort(sorted)
+	out := max(1, len(sorted)/6)
+	inner := sorted[out : len(sorted)-out]
+	sum = 0
+	for _, x := range inner {
+		sum += x
+	}
+	return sum / float64(len(inner))
+}
+
+// change is what a parameter says of one window.
+type change struct {
+	at    int
+	value float64
+}
+
+// fastest are the windows that may be among those in which a changes fastest,
+// in time order, and by how much at most where b tells something too.
+//
+// Windows in which nothing happens are passed over by a single look, as long
+// as the fastest is so fast that they cannot be among those that count.
+func (f frame) fastest(a, b []float64, where *stretches) (seen []change, most float64) {
+	seen, most = f.candidates(a, b, where, true)
+	if counts*most <= 1.01*idle {
+		return f.candidates(a, b, where, false)
+	}
+	return seen, most
+}
+
+// counts is the share of the fastest change from which a window counts.
+const counts = 0.6
+
+func (f frame) candidates(a, b []float64, where *stretches, busy bool) (seen []change, most float64) {
+	last := -1 // the last second so far in which something happened
+	for k, x := range a {
+		if !(math.Abs(x) < idle) {
+			last = k
+		}
+		c := k + 1 - f.window
+		if c < 0 || busy && last < c {
+			continue
+		}
+		m := f.mean(a, c)
+		d := math.Abs(m)
+		if !(d >= counts*most) {
+			continue
+		}
+		seen = append(seen, change{c, m})
+		if d > most && where.have(c, f.window) && !math.IsNaN(f.mean(b, c)) {
+			most = d
+		}
+	}
+	return seen, most
+}
+
+// ratio compares a with b over the windows in which a changes fastest, NaN
+// when there is no telling change.
+func (f frame) ratio(a, b []float64, where *stretches) float64 {
+	seen, most := f.fastest(a, b, where)
+	if most == 0 {
+		return math.NaN()
+	}
+	var sumA, sumB, n float64
+	for _, w := range seen {
+		if math.Abs(w.value) < counts*most || !where.have(w.at, f.window) {
+			continue
+		}
+		if other := f.mean(b, w.at); other == other {
+			sign := math.Copysign(1, w.value)
+			sumA += w.value * sign
+			sumB += other * sign
+			n++
+		}
+	}
+	w := float64(f.window)
+	if n == 0 || max(sumA, math.Abs(sumB))/n*w < f.change || sumA/n*w < f.change/6 {
+		return math.NaN()
+	}
+	return sumA / sumB
+}
+
+// stretches counts, for every second, how many before it do not hold.
+type stretches struct{ broken []int32 }
+
+// have says whether the seconds from c to n after it all hold; everything does
+// where nothing was asked, nil.
+func (s *stretches) have(c, n int) bool {
+	return s == nil || c+n+1 < len(s.broken) && s.broken[c+n+1] == s.broken[c]
+}
+
+// surelyGround says whether the aeroplane rolls on level wheels: an
+// accelerometer feels the pull of the earth as soon as the nose rises.
+// Everything that is recorded must say so, since one of it may be misread.
+func (s *scene) surelyGround() *stretches {
+	if !s.usable(flightdata.AirGround) && !s.usable(flightdata.RadioHeight) && !s.usable(flightdata.Pitch) {
+		return &stretches{} // never
+	}
+	air, height, pitch := s.hold(flightdata.AirGround), s.hold(flightdata.RadioHeight), s.raw(flightdata.Pitch)
+	inAir := s.named(flightdata.AirGround, "air")
+	out := make([]int32, s.cells+1)
+	for c := range s.cells {
+		out[c+1] = out[c]
+		if inAir.has(air[c]) || height[c] > 20 || math.Abs(pitch[c]) > 4 {
+			out[c+1]++
+		}
+	}
+	return &stretches{out}
+}

@@ -123,21 +123,52 @@ func (d *drawing) values(s Strip, h float64) {
 		return
 	}
 	axis := Axis{From: lo, To: hi, Lo: d.y + h, Hi: d.y}
-	d.bands(s, axis)
+	notes := d.bands(s, axis)
 	for _, t := range Ticks(lo, hi, max(3, int(h/21))) {
 		y := axis.Pixel(t.Value)
 		d.line("grid", d.time.Lo, y, d.time.Hi, y)
 		// Kept off the corners so that neighbouring panels never touch.
 		d.text("tick", "end", d.time.Lo-5, min(max(y+4, d.y+8), d.y+h), t.Label)
 	}
-	d.levels(s, axis)
+	notes = append(notes, d.levels(s, axis)...)
 	for i, l := range s.Lines {
 		d.series(i, l, axis)
 	}
+	d.notes(notes)
 	d.lineLabels(s, axis)
 }
 
-func (d *drawing) bands(s Strip, axis Axis) {
+// note is a label inside a panel, in the order of drawing: x is its left end,
+// y its base line.
+type note struct {
+	x, y  float64
+	label string
+}
+
+// notes writes the labels of bands and levels over the lines. One that would
+// run into another goes to the right of it, and where there is no room left it
+// is left out: its line still stands and the text alternative names it.
+func (d *drawing) notes(all []note) {
+	var done []note
+	for _, n := range all {
+		for moved := n.label != ""; moved; {
+			moved = false
+			for _, o := range done {
+				end := o.x + textWidth(o.label) + 10
+				if math.Abs(n.y-o.y) <= textSize+1 && n.x < end && o.x < n.x+textWidth(n.label)+10 {
+					n.x, moved = end, true
+				}
+			}
+		}
+		if n.label == "" || n.x+textWidth(n.label) > d.time.Hi {
+			continue
+		}
+		done = append(done, n)
+		d.text("note", "start", n.x, n.y, n.label)
+	}
+}
+
+func (d *drawing) bands(s Strip, axis Axis) (notes []note) {
 	for _, b := range s.Bands {
 		top, bottom := axis.Hi, axis.Lo
 		if !math.IsInf(b.High, 0) {
@@ -147,14 +178,13 @@ func (d *drawing) bands(s Strip, axis Axis) {
 			bottom = axis.Pixel(b.Low)
 		}
 		d.rect("band", d.time.Lo, top, d.time.Hi-d.time.Lo, bottom-top)
-		d.text("note", "start", d.time.Lo+4, min(max(top+textSize, axis.Hi+textSize), axis.Lo-3), b.Label)
+		notes = append(notes, note{d.time.Lo + 4, min(max(top+textSize, axis.Hi+textSize), axis.Lo-3), b.Label})
 	}
+	return notes
 }
 
-// levels draws the thresholds. A label that would run into the one above it
-// is left out: its line still stands and the text alternative names it.
-func (d *drawing) levels(s Strip, axis Axis) {
-	last := math.Inf(-1)
+// levels draws the thresholds.
+func (d *drawing) levels(s Strip, axis Axis) (notes []note) {
 	for _, l := range s.Levels {
 		y := axis.Pixel(l.V)
 		d.line("level", d.time.Lo, y, d.time.Hi, y)
@@ -162,11 +192,9 @@ func (d *drawing) levels(s Strip, axis Axis) {
 		if at < axis.Hi+textSize-2 { // no room above
 			at = y + textSize
 		}
-		if l.Label != "" && math.Abs(at-last) > textSize+1 {
-			d.text("note", "start", d.time.Lo+4, at, l.Label)
-			last = at
-		}
+		notes = append(notes, note{d.time.Lo + 4, at, l.Label})
 	}
+	return notes
 }
 
 func (d *drawing) timeTicks() []Tick { return Ticks(d.time.From, d.time.To, 13) }

@@ -26,7 +26,7 @@ func runLine(run archive.Run) string {
 // unreadableTable lists what could not be read. The remedy gets a column,
 // because it is what the reader will do next.
 func unreadableTable(run archive.Run) table {
-	t := table{ID: "unreadable", Caption: "What could not be read, and why", Head: columns("Recording", "Why", "What to do"), Empty: "Every recording that came in was read."}
+	t := table{ID: "unreadable", Kind: "unreadable", Narrow: stacks, Caption: "What could not be read, and why", Head: columns("Recording", "Why", "What to do"), Empty: "Every recording that came in was read."}
 	for _, r := range run.Recordings {
 		if r.Status != "unreadable" {
 			continue

@@ -65,25 +65,25 @@ func origin(a archive.AttemptSummary) float64 {
 }
 
 // instantTable lists the moments with their brackets. Where a bracket reaches
-// into the one above, the order of the two is not claimed.
+// into the one above, the order of the two is not claimed, which is said below
+// the name of the later one.
 func instantTable(a archive.AttemptSummary) table {
-	t := table{Caption: "Instants, relative to the onset", Empty: "No instant of this attempt could be told.", Head: []head{
+	t := table{Kind: "instants", Narrow: fits, Caption: "Instants, relative to the onset", Empty: "No instant of this attempt could be told.", Head: []head{
 		{Text: "Instant"},
 		{Text: "From onset", Unit: "s", Num: true},
 		{Text: "Uncertainty", Unit: "s", Num: true},
 		{Text: "Time", Unit: "UTC", Num: true},
 		{Text: "In the recording", Unit: "s", Num: true},
-		{Text: "Order not resolvable against"},
 	}}
 	zero := origin(a)
 	list := instants(a)
 	for i, m := range list {
-		var remark string
+		name := rowHead(m.name)
 		if i > 0 && m.name != onsetName && order(list[i-1].Moment, m.Moment) == notResolvable {
-			remark = list[i-1].name
+			name.Sub = "order with " + list[i-1].name + " not resolvable"
 		}
 		t.Rows = append(t.Rows, []cell{
-			rowHead(m.name), num(signed(m.At-zero, 2)), num(bracket(m.Moment)), num(clockTenths(m.Moment)), num(Number(m.At, 2)), text(remark),
+			name, num(signed(m.At-zero, 2)), num(bracket(m.Moment)), num(clockTenths(m.Moment)), num(Number(m.At, 2)),
 		})
 	}
 	return t
@@ -91,15 +91,14 @@ func instantTable(a archive.AttemptSummary) table {
 
 // checkTable lists every check, worst first, whatever it says.
 func checkTable(a archive.AttemptSummary) table {
-	t := table{Caption: "All checks", Empty: "No check was judged on this attempt.", Head: []head{
+	t := table{Kind: "checks", Narrow: stacks, Caption: "All checks", Empty: "No check was judged on this attempt.", Head: []head{
 		{Text: "Check"},
-		{Text: "State"},
+		{Text: "Verdict"},
+		{Text: "Severity"},
 		{Text: "Value at onset", Num: true},
 		{Text: "Limit", Num: true},
 		{Text: "Margin at onset", Num: true},
-		{Text: "Worst margin", Num: true},
 		{Text: "Out of limits, from onset"},
-		{Text: "Severity"},
 	}}
 	findings := bySeverity(a.Findings)
 	slices.SortStableFunc(findings, func(a, b archive.FindingSummary) int { return cmp.Compare(stateRank(a.State), stateRank(b.State)) })
@@ -107,11 +106,11 @@ func checkTable(a archive.AttemptSummary) table {
 		t.Rows = append(t.Rows, []cell{
 			{Text: f.Check, Sub: f.Title, Head: true},
 			stateCell(f),
+			{Text: known(f.Severity, None), Sub: f.Rule, Strong: f.Severity == "high"},
 			{Text: known(f.Text, None), Sub: valueOrigin(f), Num: true},
 			num(known(f.Limit, None)),
-			marginCell(f.Margin, f.MarginShare, f.Unit), marginCell(f.WorstMargin, nil, f.Unit),
+			marginCell(f),
 			stretchCell(f, origin(a)),
-			{Text: known(f.Severity, None), Sub: f.Rule, Strong: f.Severity == "high"},
 		})
 	}
 	return t
@@ -156,31 +155,31 @@ func valueOrigin(f archive.FindingSummary) string {
 	return strings.Join(parts, ", ")
 }
 
-// marginCell shows a margin in the unit of the value, and as a share of the
-// band where there is one.
-func marginCell(margin, share *float64, unit string) cell {
-	if margin == nil {
-		return num(None)
+// marginCell shows the margin at the onset in the unit of the value, as a
+// share of the band where there is one, and the worst one where it is another.
+func marginCell(f archive.FindingSummary) cell {
+	c := num(None)
+	if f.Margin != nil {
+		c.Text = With(*f.Margin, f.Unit)
+		if f.MarginShare != nil {
+			c.Sub = Number(*f.MarginShare*100, 0) + " % of the band"
+		}
 	}
-	c := num(With(*margin, unit))
-	if share != nil {
-		c.Sub = Number(*share*100, 0) + " % of the band"
+	if f.WorstMargin != nil && With(*f.WorstMargin, f.Unit) != c.Text {
+		c.Lines = append(c.Lines, "worst "+With(*f.WorstMargin, f.Unit))
 	}
 	return c
 }
 
-// stretchCell tells each stretch out of limits: from, to, the ground speeds
-// there and how it ended.
+// stretchCell tells each stretch out of limits: from, to, the brackets and
+// ground speeds there, and how it ended.
 func stretchCell(f archive.FindingSummary, zero float64) cell {
 	if len(f.Stretches) == 0 {
 		return text(None)
 	}
 	var c cell
 	for _, s := range f.Stretches {
-		line := signed(s.From.At-zero, 1) + " to " + signed(s.To.At-zero, 1) + " s"
-		if s.SpeedFrom != nil && s.SpeedTo != nil {
-			line += ", " + Number(s.SpeedFrom.Value, 0) + " to " + Speed(s.SpeedTo.Value)
-		}
+		line := placeWords(s.From, s.SpeedFrom, zero) + " to " + placeWords(s.To, s.SpeedTo, zero)
 		if s.Margin != nil {
 			line += ", margin " + With(*s.Margin, f.Unit)
 		}
@@ -190,10 +189,21 @@ func stretchCell(f archive.FindingSummary, zero float64) cell {
 	return c
 }
 
+// placeWords are a moment with its bracket and the ground speed there, as far
+// as it is known.
+func placeWords(m archive.Moment, speed *archive.Reading, zero float64) string {
+	words := signed(m.At-zero, 1) + " s"
+	words += bracketWords(m)
+	if speed != nil {
+		words += " at " + Speed(speed.Value)
+	}
+	return words
+}
+
 // warningTable is the cross-check of the recorded with the recomputed warning.
 func warningTable(a archive.AttemptSummary) table {
 	t := table{
-		Caption: "Takeoff configuration warning against the recomputed condition", Head: columns("Item", "Result"),
+		Kind: "warning", Narrow: fits, Caption: "Takeoff configuration warning against the recomputed condition", Head: columns("Item", "Result"),
 		Empty: "The warning was not compared on this attempt.",
 	}
 	w := a.Warning
@@ -222,7 +232,7 @@ func warningTable(a archive.AttemptSummary) table {
 // rejectTable lists the measures of a reject; what could not be told stands
 // as such, so that a missing row is never a missing figure.
 func rejectTable(a archive.AttemptSummary) table {
-	t := table{Caption: "Measures of the reject", Head: []head{{Text: "Measure"}, {Text: "Value", Num: true}, {Text: "Unit"}, {Text: "Bracket or remark"}}}
+	t := table{Kind: "reject", Narrow: fits, Caption: "Measures of the reject", Head: []head{{Text: "Measure"}, {Text: "Value", Num: true}, {Text: "Bracket or remark"}}}
 	r := a.Reject
 	if r == nil {
 		return t
@@ -230,16 +240,18 @@ func rejectTable(a archive.AttemptSummary) table {
 	row := func(name, value, unit, remark string) {
 		if value == None {
 			remark = strings.TrimSuffix(unknown+"; "+remark, "; ")
+		} else {
+			value += "\u00a0" + unit
 		}
-		t.Rows = append(t.Rows, []cell{rowHead(name), num(value), text(unit), text(remark)})
+		t.Rows = append(t.Rows, []cell{rowHead(name), num(value), text(remark)})
 	}
-	word := func(name, s string) { t.Rows = append(t.Rows, []cell{rowHead(name), text(""), text(""), text(s)}) }
+	word := func(name, s string) { t.Rows = append(t.Rows, []cell{rowHead(name), text(""), text(s)}) }
 	reading := func(name string, v *archive.Reading) {
 		if v == nil {
 			row(name, None, "kt", "")
 			return
 		}
-		row(name, Number(v.Value, 1), "kt", between(*v, 1))
+		row(name, Number(v.Value, Decimals("kt")), "kt", between(*v, Decimals("kt")))
 	}
 	word("Class", r.Class)
 	if r.FirstAction != nil {
@@ -257,11 +269,14 @@ func rejectTable(a archive.AttemptSummary) table {
 	reading("Peak ground speed", r.PeakGround)
 	reading("Peak airspeed", r.PeakAir)
 	row("V1", figure(r.V1, 0), "kt", strings.TrimPrefix(r.V1From+"; "+r.AgainstV1, "; "))
+	row("Time from roll start to thrust cut", lasted(a.RollStart, a.ThrustCut), "s", "")
+	row("Time from thrust cut to stop or turn-off", lasted(a.ThrustCut, a.Stop), "s", "")
 	row("Distance from roll start to thrust cut", figure(r.ToCut, 0), "m", "")
 	row("Distance from roll start to peak speed", figure(r.ToPeak, 0), "m", "")
 	row("Distance from roll start to stop or turn-off", figure(r.ToStop, 0), "m", "")
-	row("The same from positions", figure(r.PositionToStop, 0), "m", "")
-	row("Runway left", figure(r.RunwayLeft, 0), "m", "")
+	row("Distance from thrust cut to stop or turn-off", difference(r.ToStop, r.ToCut), "m", "")
+	row("Distance from roll start to stop or turn-off, by positions", figure(r.PositionToStop, 0), "m", "")
+	row("Runway left at the stop or turn-off", figure(r.RunwayLeft, 0), "m", "if the roll began at the start of the runway in the flight list; taxiing on to the runway is not in it")
 	row("Mean deceleration", figure(r.MeanDeceleration, 3), "g", "")
 	row("Peak deceleration", figure(r.PeakDeceleration, 3), "g", "")
 	row("Brake energy, upper bound", figure(r.Energy, 1), "MJ", r.EnergyWhy)
@@ -271,6 +286,22 @@ func rejectTable(a archive.AttemptSummary) table {
 	row("To the next attempt", figure(a.NextMinutes, 1), "min", "")
 	word("Severity", strings.TrimSpace(known(r.Severity, "none")+because(r.Rule)))
 	return t
+}
+
+// lasted is the time between two moments, to a tenth of a second.
+func lasted(from, to *archive.Moment) string {
+	if from == nil || to == nil {
+		return None
+	}
+	return Number(to.At-from.At, 1)
+}
+
+// difference of two distances in whole metres.
+func difference(whole, part *float64) string {
+	if whole == nil || part == nil {
+		return None
+	}
+	return Number(*whole-*part, 0)
 }
 
 func sequenceWords(actions []archive.Action, zero float64) string {

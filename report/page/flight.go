@@ -69,6 +69,11 @@ func Flight(w io.Writer, s archive.Summary, clip *flightdata.Recording, o Option
 	for i, a := range s.Attempts {
 		v.Attempts = append(v.Attempts, newAttemptView(a, i, len(s.Attempts), clip, o.Levels))
 	}
+	tables := []table{v.Events, v.Reviews, v.Coverage, v.Sensors, v.Evidence}
+	for _, a := range v.Attempts {
+		tables = append(tables, a.Checks, a.Reject)
+	}
+	v.shell = v.withStyle(stacked(tables...))
 	if err := templates().ExecuteTemplate(w, "flight", v); err != nil {
 		return fmt.Errorf("page of flight %s: %w", s.Key, err)
 	}
@@ -133,7 +138,7 @@ func eventTable(s archive.Summary) table {
 		}
 	}
 	slices.SortStableFunc(all, func(a, b event) int { return cmp.Compare(rank(a.Severity), rank(b.Severity)) })
-	t := table{Caption: "Events of this flight, worst first", Head: columns("Severity", "Event", "Attempt", "Set by rule"), Empty: "No event on this flight."}
+	t := table{Kind: "events", Narrow: flows, Caption: "Events of this flight, worst first", Head: columns("Severity", "Event", "Attempt", "Set by rule"), Empty: "No event on this flight."}
 	for _, e := range all {
 		number := strconv.Itoa(e.a.Number)
 		t.Rows = append(t.Rows, []cell{
@@ -146,7 +151,7 @@ func eventTable(s archive.Summary) table {
 }
 
 func reviewTable(reviews []Review) table {
-	t := table{Caption: "Reviews, oldest first", Head: columns("Event", "Decision", "By", "Time", "Reason")}
+	t := table{Kind: "reviews", Narrow: flows, Caption: "Reviews, oldest first", Head: columns("Event", "Decision", "By", "Time", "Reason")}
 	for _, r := range reviews {
 		t.Rows = append(t.Rows, []cell{mono(r.Event), text(r.Decision), text(r.Role), text(r.Time), text(r.Reason)})
 	}
@@ -164,7 +169,7 @@ func lookAlikeTable(s archive.Summary) table {
 }
 
 func coverageTable(s archive.Summary) table {
-	t := table{Caption: "Coverage: on how many attempts of this recording each check could be told", Empty: "No check was run.", Head: []head{
+	t := table{Kind: "coverage", Narrow: fits, Caption: "Coverage: on how many attempts of this recording each check could be told", Empty: "No check was run.", Head: []head{
 		{Text: "Check"}, {Text: "Told", Num: true}, {Text: "Attempts", Num: true}, {Text: "All states seen in the recording"},
 	}}
 	for _, c := range s.Coverage {
@@ -178,7 +183,7 @@ func coverageTable(s archive.Summary) table {
 }
 
 func sensorTable(s archive.Summary) table {
-	t := table{Caption: "Sensors over the whole recording", Empty: "No parameter was read.", Head: []head{
+	t := table{Kind: "sensors", Narrow: flows, Caption: "Sensors over the whole recording", Empty: "No parameter was read.", Head: []head{
 		{Text: "Parameter"},
 		{Text: "Recorded as"},
 		{Text: "Good samples", Num: true},
@@ -220,7 +225,7 @@ func maskWords(masked map[string]int) string {
 
 func evidenceTable(s archive.Summary) table {
 	r, p := s.Recording, s.Profile
-	t := table{Caption: "What this page was made from", Head: columns("What", "Which")}
+	t := table{Kind: "evidence", Narrow: fits, Caption: "What this page was made from", Head: columns("What", "Which")}
 	row := func(name string, c cell) {
 		if c.Text != "" {
 			t.Rows = append(t.Rows, []cell{rowHead(name), c})

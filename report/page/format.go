@@ -84,17 +84,19 @@ func With(v float64, unit string) string {
 	return s + " " + unit
 }
 
-// Decimals is how many decimals a figure in that unit is shown with: about
-// as fine as a recorder resolves it.
+// Decimals is how many decimals a figure in that unit is shown with, in
+// sentences, tables and under the cursor alike: about as fine as a recorder
+// resolves it and its bracket carries. Speeds are in whole knots; the samples
+// that a page saves are as they were recorded.
 func Decimals(unit string) int {
 	switch unit {
-	case "kt", "deg", "%", "degC", "m/s", "MJ":
+	case "deg", "%", "degC", "m/s", "MJ":
 		return 1
 	case "units", "s":
 		return 2
 	case "EPR", "g":
 		return 3
-	case "ft", "m", "kg", "psi":
+	case "kt", "ft", "m", "kg", "psi":
 		return 0
 	}
 	return 2
@@ -112,6 +114,15 @@ func Uncertainty(m archive.Moment) string {
 	return "± " + Seconds(up(max(m.At-m.Earliest, m.Latest-m.At), 1))
 }
 
+// bracketWords are the uncertainty in brackets behind a moment, "" for a moment
+// without any, such as the end of what was judged.
+func bracketWords(m archive.Moment) string {
+	if m.Latest <= m.Earliest {
+		return ""
+	}
+	return " (" + Uncertainty(m) + ")"
+}
+
 // bracket is both sides of a moment's bracket in seconds, for tables.
 func bracket(m archive.Moment) string {
 	before, after := Number(up(m.At-m.Earliest, 2), 2), Number(up(m.Latest-m.At, 2), 2)
@@ -121,9 +132,10 @@ func bracket(m archive.Moment) string {
 	return chart.Minus + before + " +" + after
 }
 
-// between is the bracket of a reading, "13.0 to 15.0".
+// between is the bracket of a reading, "13 to 15". Its ends are rounded
+// outwards, because rounded to the nearest it could leave the value outside.
 func between(r archive.Reading, decimals int) string {
-	return Number(r.Low, decimals) + " to " + Number(r.High, decimals)
+	return Number(-up(-r.Low, decimals), decimals) + " to " + Number(up(r.High, decimals), decimals)
 }
 
 // Clock is the time of day of a moment to the second, or its place in the

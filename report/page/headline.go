@@ -13,7 +13,7 @@ import (
 // Headline is one attempt in half a sentence: how it ended, and the worst
 // that the checks say.
 func Headline(a archive.AttemptSummary) string {
-	return outcomeWords(a) + ", " + checkWords(a)
+	return outcomeWords(a) + checkWords(a)
 }
 
 func outcomeWords(a archive.AttemptSummary) string {
@@ -34,7 +34,9 @@ func outcomeWords(a archive.AttemptSummary) string {
 }
 
 // checkWords sums the findings up; out of limits goes before cannot be told,
-// and only when there is neither does it say that all is within limits.
+// and only when there is neither does it say that all is within limits. The
+// names of checks come last, because a name such as "flaps left" would run
+// into the words behind it.
 func checkWords(a archive.AttemptSummary) string {
 	var out, untold []string
 	for _, f := range bySeverity(a.Findings) {
@@ -48,13 +50,13 @@ func checkWords(a archive.AttemptSummary) string {
 	}
 	switch {
 	case len(a.Findings) == 0:
-		return "no check judged"
+		return ", no check judged"
 	case len(out) > 0:
-		return list(atMost(out, 2, "check")) + " out of limits"
+		return "; out of limits: " + list(atMost(out, 2, "check"))
 	case len(untold) > 0:
-		return list(atMost(untold, 2, "check")) + " cannot be told"
+		return "; cannot be told: " + list(atMost(untold, 2, "check"))
 	}
-	return "all checks within limits"
+	return ", all checks within limits"
 }
 
 // flightHeadline joins the headlines of a flight's attempts.
@@ -66,14 +68,10 @@ func flightHeadline(s archive.Summary) string {
 		return strconv.Itoa(n) + " takeoff attempts"
 	}
 	var parts []string
-	for i, a := range s.Attempts {
-		h := Headline(a)
-		if i > 0 {
-			h = strings.ToLower(h[:1]) + h[1:]
-		}
-		parts = append(parts, h)
+	for _, a := range s.Attempts {
+		parts = append(parts, Headline(a))
 	}
-	return strings.Join(parts, "; then ")
+	return strings.Join(parts, ". Then: ")
 }
 
 // EventText says what one event of the attempt is.
@@ -82,10 +80,10 @@ func EventText(e archive.EventSummary, a archive.AttemptSummary) string {
 	case detect.ConfigurationEvent:
 		for _, f := range a.Findings {
 			if f.Check == e.Check {
-				return e.Check + inRollWords(f) + valueAndLimit(f)
+				return e.Check + ": " + inRollWords(f) + valueAndLimit(f)
 			}
 		}
-		return e.Check + " out of limits"
+		return e.Check + ": out of limits"
 	case detect.WarningEvent:
 		switch configuration.Verdict(e.Check) {
 		case configuration.WarnCondition:
@@ -107,9 +105,9 @@ func EventText(e archive.EventSummary, a archive.AttemptSummary) string {
 func inRollWords(f archive.FindingSummary) string {
 	switch {
 	case f.InRoll:
-		return " went out of limits in the roll"
+		return "went out of limits in the roll"
 	case f.AtOnset == string(configuration.Outside):
-		return " out of limits at the onset"
+		return "out of limits at the onset"
 	}
-	return " out of limits"
+	return "out of limits"
 }

@@ -1,12 +1,10 @@
 package page
 
 import (
-	"cmp"
 	"fmt"
 	"io"
 	"iter"
 	"path"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -29,7 +27,10 @@ type NightOptions struct {
 }
 
 // WorthAPage says whether a flight has something to look at: an event, an
-// attempt that was given up, or one whose end cannot be told.
+// attempt that was given up, or one whose end cannot be told. A check that
+// cannot be told brings no page by itself, because a sensor that is not
+// recorded would bring one for every flight of its fleet; the night page names
+// those flights with the reason.
 func WorthAPage(s archive.Summary) bool {
 	for _, a := range s.Attempts {
 		if len(a.Events) > 0 || (a.Outcome != string(takeoff.Airborne) && a.Outcome != string(takeoff.TouchAndGo)) {
@@ -56,7 +57,8 @@ type nightView struct {
 	Headline, RunLine, Caution, Trends string
 	Opening                            []string
 	Unreadable, Missing, Events        table
-	Attempts, Coverage, Life           table
+	Attempts, Coverage, Untold, Life   table
+	Order                              string
 	HasMissing                         bool
 }
 
@@ -68,7 +70,7 @@ func Night(w io.Writer, run archive.Run, summaries iter.Seq2[archive.Summary, er
 	if o.HasPage == nil {
 		o.HasPage = WorthAPage
 	}
-	n := night{options: o, caution: o.Caution, coverage: map[string]*told{}, life: map[lifeKey]int{}}
+	n := night{options: o, caution: o.Caution, untold: map[gap]*places{}, life: map[gap]*places{}}
 	for s, err := range summaries {
 		if err != nil {
 			return fmt.Errorf("night page, after %s: %w", count(n.flights, "summary"), err)
@@ -78,10 +80,11 @@ func Night(w io.Writer, run archive.Run, summaries iter.Seq2[archive.Summary, er
 	v := nightView{
 		Headline: n.headline(), RunLine: runLine(run),
 		Opening: n.opening(run), Unreadable: unreadableTable(run), Missing: missingTable(run), HasMissing: len(run.Missing) > 0,
-		Events: n.eventTable(), Attempts: n.attemptTable(), Coverage: n.coverageTable(), Life: n.lifeTable(),
-		Caution: n.caution, Trends: o.Trends,
+		Events: n.eventTable(), Attempts: n.attemptTable(), Coverage: n.coverageTable(), Untold: n.untoldTable(), Life: n.lifeTable(),
+		Caution: n.caution, Trends: o.Trends, Order: eventOrder,
 	}
 	v.shell = newShell(v.Headline+" – recordings, events, attempts", nightScript)
+	v.shell = v.withStyle(stacked(v.Unreadable, v.Events, v.Attempts, v.Coverage, v.Untold, v.Life))
 	if err := templates().ExecuteTemplate(w, "night", v); err != nil {
 		return fmt.Errorf("night page of run %s: %w", run.ID, err)
 	}
@@ -99,24 +102,12 @@ type night struct {
 	outcomes    map[string]int
 	events      []ranked
 	rows        [][]cell
-	checks      []string // in the order in which they first came
-	coverage    map[string]*told
-	life        map[lifeKey]int
+	coverage    []*told
+	untold      map[gap]*places
+	life        map[gap]*places
+	// untoldAttempts are those on which anything could not be told.
+	untoldAttempts int
 }
-
-// ranked is a row of the event table with what it is sorted by.
-type ranked struct {
-	severity string
-	row      []cell
-}
-
-// told counts one check over the night.
-type told struct {
-	told, attempts int
-	reasons        map[string]int
-}
-
-type lifeKey struct{ tail, check, why string }
 
 // headline names the days of the flights, not the day of the run: the page is
 // a function of the recordings.
@@ -153,7 +144,7 @@ func (n *night) add(s archive.Summary) {
 		n.outcomes[a.Outcome]++
 		n.addAttempt(s, a, href)
 	}
-	n.addCoverage(s)
+	n.addCoverage(&s, href)
 }
 
 func (n *night) addAttempt(s archive.Summary, a archive.AttemptSummary, href string) {
@@ -170,7 +161,8 @@ func (n *night) addAttempt(s archive.Summary, a archive.AttemptSummary, href str
 		}
 		row := []cell{
 			severityCell(e.Severity),
-			{Text: EventText(e, a), Href: link},
+			{Text: EventText(e, a), Href: link, Head: true},
+			num(Number(held(e, a), 0)),
 			text(nameOf(s)),
 			text(known(f.Flight, None)), when,
 			{Text: a.Outcome},
@@ -179,7 +171,7 @@ func (n *night) addAttempt(s archive.Summary, a archive.AttemptSummary, href str
 		if n.options.Review != nil {
 			row = append(row, text(known(n.options.Review(&s, &a, e), "not yet")))
 		}
-		n.events = append(n.events, ranked{e.Severity, row})
+		n.events = append(n.events, ranked{e.Severity, held(e, a), when.Text, a.ID, row})
 	}
 	out, untold := 0, 0
 	for _, finding := range a.Findings {
@@ -200,7 +192,7 @@ func (n *night) addAttempt(s archive.Summary, a archive.AttemptSummary, href str
 		peak = Number(a.PeakSpeed.Value, 0)
 	}
 	n.rows = append(n.rows, []cell{
-		when, text(nameOf(s)), text(known(f.Flight, None)), text(known(f.Type, None)), text(known(strings.TrimSpace(f.Aerodrome+" "+f.Runway), None)),
+		when, text(nameOf(s)), text(known(f.Flight, None)), text(typeOf(&s)), text(known(strings.TrimSpace(f.Aerodrome+" "+f.Runway), None)),
 		num(strconv.Itoa(a.Number)),
 		{Text: a.Outcome, Href: link},
 		num(peak), num(strconv.Itoa(out)), num(strconv.Itoa(untold)), text(warning), severityCell(worst),
@@ -224,29 +216,6 @@ func whenCell(f archive.Flight, a archive.AttemptSummary) cell {
 		return text(strings.TrimSpace(m.UTC[:10] + " " + clock[:8]))
 	}
 	return text(strings.TrimSpace(f.Date + " +" + Number(m.At, 0) + " s"))
-}
-
-func (n *night) addCoverage(s archive.Summary) {
-	for _, c := range s.Coverage {
-		t := n.coverage[c.Check]
-		if t == nil {
-			t = &told{reasons: map[string]int{}}
-			n.coverage[c.Check] = t
-			n.checks = append(n.checks, c.Check)
-		}
-		t.told += c.Told
-		t.attempts += c.Attempts
-		if !c.Life {
-			n.life[lifeKey{nameOf(s), c.Check, c.LifeWhy}]++
-		}
-	}
-	for _, a := range s.Attempts {
-		for _, f := range a.Findings {
-			if t := n.coverage[f.Check]; t != nil && f.State == unknown {
-				t.reasons[known(f.Reason, "no reason given")]++
-			}
-		}
-	}
 }
 
 // opening is the first paragraph: what came in, what it held, what is to be
@@ -273,6 +242,9 @@ func (n *night) opening(run archive.Run) []string {
 	} else {
 		out = append(out, "They hold "+count(n.attempts, "takeoff attempt")+": "+strings.Join(ends, ", ")+".")
 	}
+	if n.untoldAttempts > 0 {
+		out = append(out, "On "+count(n.untoldAttempts, "attempt")+" something could not be told; the table below the coverage says what and why.")
+	}
 	by := map[string]int{}
 	for _, e := range n.events {
 		by[e.severity]++
@@ -283,24 +255,9 @@ func (n *night) opening(run archive.Run) []string {
 	return append(out, fmt.Sprintf("%s to look at: %d high, %d medium, %d low.", count(len(n.events), "event"), by["high"], by["medium"], by["low"]))
 }
 
-func (n *night) eventTable() table {
-	slices.SortStableFunc(n.events, func(a, b ranked) int { return cmp.Compare(rank(a.severity), rank(b.severity)) })
-	t := table{
-		ID: "events", Caption: "Events to look at, worst first", Sort: true, Empty: "No event.",
-		Head: columns("Severity", "Event", "Tail", "Flight", "Onset, UTC", "Attempt", "Event id"),
-	}
-	if n.options.Review != nil {
-		t.Head = append(t.Head, head{Text: "Review"})
-	}
-	for _, e := range n.events {
-		t.Rows = append(t.Rows, e.row)
-	}
-	return t
-}
-
 func (n *night) attemptTable() table {
 	return table{
-		ID: "attempts", Caption: "Every takeoff attempt", Sort: true, Filter: "Show rows with", Empty: "None was found.", Rows: n.rows,
+		ID: "attempts", Kind: "attempts", Narrow: flows, Caption: "Every takeoff attempt", Sort: true, Filter: "Show rows with", Empty: "None was found.", Rows: n.rows,
 		Head: []head{
 			{Text: "Onset, UTC"},
 			{Text: "Tail"},
@@ -316,50 +273,4 @@ func (n *night) attemptTable() table {
 			{Text: "Worst severity"},
 		},
 	}
-}
-
-func (n *night) coverageTable() table {
-	t := table{ID: "coverage-table", Caption: "Coverage: on how many attempts each check could be told", Sort: true, Empty: "No check was run.", Head: []head{
-		{Text: "Check"}, {Text: "Told", Num: true}, {Text: "Attempts", Num: true}, {Text: "Not told", Num: true}, {Text: "Reasons, attempts"},
-	}}
-	for _, check := range n.checks {
-		c := n.coverage[check]
-		t.Rows = append(t.Rows, []cell{
-			rowHead(check), num(strconv.Itoa(c.told)), num(strconv.Itoa(c.attempts)), num(strconv.Itoa(c.attempts - c.told)), text(known(reasonWords(c.reasons), None)),
-		})
-	}
-	return t
-}
-
-// reasonWords lists reasons, the most frequent first.
-func reasonWords(reasons map[string]int) string {
-	words := make([]string, 0, len(reasons))
-	for r := range reasons {
-		words = append(words, r)
-	}
-	slices.SortFunc(words, func(a, b string) int {
-		return cmp.Or(cmp.Compare(reasons[b], reasons[a]), cmp.Compare(a, b))
-	})
-	for i, r := range words {
-		words[i] = r + ": " + strconv.Itoa(reasons[r])
-	}
-	return strings.Join(words, "; ")
-}
-
-func (n *night) lifeTable() table {
-	keys := make([]lifeKey, 0, len(n.life))
-	for k := range n.life {
-		keys = append(keys, k)
-	}
-	slices.SortFunc(keys, func(a, b lifeKey) int {
-		return cmp.Or(cmp.Compare(a.tail, b.tail), cmp.Compare(a.check, b.check), cmp.Compare(a.why, b.why))
-	})
-	t := table{
-		ID: "life", Caption: "Sensors that did not show every state a check depends on", Sort: true, Empty: "Every check saw all states it depends on, on every recording.",
-		Head: []head{{Text: "Tail"}, {Text: "Check"}, {Text: "Recordings", Num: true}, {Text: "What was not seen"}},
-	}
-	for _, k := range keys {
-		t.Rows = append(t.Rows, []cell{text(k.tail), text(k.check), num(strconv.Itoa(n.life[k])), text(known(k.why, "not told"))})
-	}
-	return t
 }

@@ -31,6 +31,7 @@ func Sentences(a archive.AttemptSummary) []string {
 		}
 	}
 	add(thrustSentence(a))
+	add(lastingSentence(a))
 	add(rollSentence(a))
 	add(warningSentence(a))
 	out = append(out, endSentences(a)...)
@@ -91,9 +92,6 @@ func configurationClause(a archive.AttemptSummary) string {
 
 // outWords names what is out of limits, with its values.
 func outWords(out []archive.FindingSummary) string {
-	if len(out) == 1 {
-		return out[0].Check + " out of limits" + valueAndLimit(out[0])
-	}
 	var words []string
 	for _, f := range out {
 		words = append(words, f.Check+valueAndLimit(f))
@@ -115,6 +113,46 @@ func untoldWords(untold []archive.FindingSummary) string {
 	return list(atMost(words, 2, "check")) + " cannot be told" + because(reason)
 }
 
+// lastingSentence says until when what was out of limits at the onset stayed
+// so: whether a brake was released in time is asked of every such event. Up to
+// the thrust cut needs no words, because the sentence of the cut follows.
+func lastingSentence(a archive.AttemptSummary) string {
+	var ends []string
+	names := map[string][]string{}
+	for _, f := range bySeverity(a.Findings) {
+		if f.AtOnset != outside || len(f.Stretches) == 0 || f.Stretches[0].Ended == string(configuration.ByCut) {
+			continue
+		}
+		end := endWords(a, f.Stretches[0])
+		if names[end] == nil {
+			ends = append(ends, end)
+		}
+		names[end] = append(names[end], f.Check)
+	}
+	var parts []string
+	for _, end := range ends {
+		parts = append(parts, list(atMost(names[end], 3, "check"))+", "+end)
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return "Out of limits since the onset: " + strings.Join(parts, "; ") + "."
+}
+
+// endWords tell the end of a stretch out of limits, with its bracket and the
+// ground speed there.
+func endWords(a archive.AttemptSummary, s archive.OutOfLimits) string {
+	words := "up to " + known(s.Ended, "an end that is not told")
+	if s.Ended == string(configuration.Corrected) {
+		words = "until corrected"
+	}
+	words += after(a, s.To) + bracketWords(s.To)
+	if s.SpeedTo != nil {
+		words += " at " + Speed(s.SpeedTo.Value)
+	}
+	return words
+}
+
 // rollSentence tells of the first check that went out of limits after the
 // onset.
 func rollSentence(a archive.AttemptSummary) string {
@@ -123,14 +161,11 @@ func rollSentence(a archive.AttemptSummary) string {
 			continue
 		}
 		first := f.Stretches[0]
-		s := "In the roll, " + f.Check + " went out of limits" + after(a, first.From)
+		s := "Out of limits in the roll: " + f.Check + " from" + after(a, first.From)
 		if first.SpeedFrom != nil {
 			s += " at " + Speed(first.SpeedFrom.Value)
 		}
-		if first.Ended != "" {
-			s += " (ended by: " + first.Ended + ")"
-		}
-		return s + "."
+		return s + " " + endWords(a, first) + "."
 	}
 	return ""
 }

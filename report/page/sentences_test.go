@@ -28,10 +28,10 @@ var sentenceCases = []struct {
 	want           []string
 }{
 	{
-		name: "rejected with flaps up and warning", headline: "Takeoff rejected at 14 kt, flap lever out of limits",
+		name: "rejected with flaps up and warning", headline: "Takeoff rejected at 14 kt; out of limits: flap lever",
 		attempt: rejectedAttempt(),
 		want: []string{
-			"Thrust was advanced at 04:10:59 UTC (± 0.5 s) with flap lever out of limits (0 deg; limit 10 deg or 20 deg).",
+			"Thrust was advanced at 04:10:59 UTC (± 0.5 s) with flap lever (0 deg; limit 10 deg or 20 deg) out of limits.",
 			"The takeoff configuration warning was recorded 0.8 s after the condition arose under thrust.",
 			"Thrust was cut 3.1 s after the onset (± 0.5 s) at 14 kt ground speed, the first action; takeoff warning precedes the first action by 2.3 s.",
 			"The highest ground speed was 15 kt; the aircraft stopped or turned off 38 m after roll start; the next attempt followed 6.2 minutes later.",
@@ -47,7 +47,7 @@ var sentenceCases = []struct {
 		},
 	},
 	{
-		name: "cannot be told is not within", headline: "Takeoff, trim cannot be told",
+		name: "cannot be told is not within", headline: "Takeoff; cannot be told: trim",
 		attempt: changed(takeoffAttempt(), func(a *archive.AttemptSummary) {
 			untold(&a.Findings[1], "gross_weight not recorded.")
 			a.Warning = &archive.WarningSummary{Verdict: "neither", Untold: []string{"trim"}}
@@ -59,7 +59,7 @@ var sentenceCases = []struct {
 		},
 	},
 	{
-		name: "went out in the roll, no warning, rolling, no date", headline: "Takeoff, flap lever out of limits",
+		name: "went out in the roll, no warning, rolling, no date", headline: "Takeoff; out of limits: flap lever",
 		attempt: changed(takeoffAttempt(), func(a *archive.AttemptSummary) {
 			a.Rolling, a.ThrustAdvance = true, &archive.Moment{At: 431, Earliest: 430.2, Latest: 431}
 			f := &a.Findings[0]
@@ -69,13 +69,13 @@ var sentenceCases = []struct {
 		}),
 		want: []string{
 			"Thrust was advanced at 431.0 s after the start of the recording (± 0.8 s) on a rolling takeoff with all 5 checks within limits at the onset.",
-			"In the roll, flap lever went out of limits 12.0 s after the onset at 47 kt (ended by: lift-off).",
+			"Out of limits in the roll: flap lever from 12.0 s after the onset at 47 kt up to lift-off 40.0 s after the onset (± 0.5 s).",
 			"No takeoff configuration warning was recorded although one was due for flap lever.",
 			"Lift-off followed 40.0 s after the onset (± 0.5 s); the highest ground speed up to then was 157 kt.",
 		},
 	},
 	{
-		name: "rejected before the roll, warning only", headline: "Takeoff rejected before the roll, main-gear steering and trim cannot be told",
+		name: "rejected before the roll, warning only", headline: "Takeoff rejected before the roll; cannot be told: main-gear steering and trim",
 		attempt: changed(rejectedAttempt(), func(a *archive.AttemptSummary) {
 			a.Outcome, a.NextMinutes, a.Findings = "rejected before the roll", nil, ordinaryFindings()
 			untold(&a.Findings[1], "samples masked")
@@ -108,7 +108,7 @@ var sentenceCases = []struct {
 		},
 	},
 	{
-		name: "brakes first, many checks out", headline: "Takeoff rejected at 14 kt, flap lever, trim and 2 more checks out of limits",
+		name: "brakes first, many checks out", headline: "Takeoff rejected at 14 kt; out of limits: flap lever, trim and 2 more checks",
 		attempt: changed(rejectedAttempt(), func(a *archive.AttemptSummary) {
 			a.NextMinutes, a.Warning = nil, nil
 			for i := range a.Findings[:4] {
@@ -122,6 +122,22 @@ var sentenceCases = []struct {
 			"Thrust was advanced at 04:10:59 UTC (± 0.5 s) with flap lever (0 deg), trim (4.80 units), parking brake (released) and 1 more check out of limits.",
 			"Thrust was cut 3.1 s after the onset (± 0.5 s) at 14 kt ground speed, before V1 of 128 kt; brakes precede it by 2.0 s.",
 			"The highest ground speed was 15 kt; whether the aircraft stopped cannot be told.",
+		},
+	},
+	{
+		name: "brake released late, flaps never", headline: "Takeoff; out of limits: parking brake and flap lever",
+		attempt: changed(takeoffAttempt(), func(a *archive.AttemptSummary) {
+			flap, brake := &a.Findings[0], &a.Findings[2]
+			brake.State, brake.AtOnset, brake.Text, brake.Limit, brake.Severity = "out of limits", "out of limits", "set", "released", "high"
+			brake.Stretches = []archive.OutOfLimits{{From: *moment(432), To: *moment(450.8), SpeedTo: reading(82, 2), Ended: "corrected"}}
+			flap.State, flap.AtOnset, flap.Text, flap.Severity = "out of limits", "out of limits", "5 deg", "low"
+			flap.Stretches = []archive.OutOfLimits{{From: *moment(432), To: archive.Moment{At: 469, Earliest: 469, Latest: 469}, SpeedTo: reading(148, 2), Ended: "rotation"}}
+			a.Warning = nil
+		}),
+		want: []string{
+			"Thrust was advanced at 04:17:11 UTC (± 0.5 s) with parking brake (set; limit released) and flap lever (5 deg; limit 10 deg or 20 deg) out of limits.",
+			"Out of limits since the onset: parking brake, until corrected 18.8 s after the onset (± 0.5 s) at 82 kt; flap lever, up to rotation 37.0 s after the onset at 148 kt.",
+			"Lift-off followed 40.0 s after the onset (± 0.5 s); the highest ground speed up to then was 157 kt.",
 		},
 	},
 	{
@@ -180,7 +196,7 @@ func TestSentenceManners(t *testing.T) {
 func TestEventText(t *testing.T) {
 	a := rejectedAttempt()
 	for want, e := range map[string]archive.EventSummary{
-		"flap lever out of limits at the onset (0 deg; limit 10 deg or 20 deg)":               {Kind: "configuration", Check: "flap lever"},
+		"flap lever: out of limits at the onset (0 deg; limit 10 deg or 20 deg)":               {Kind: "configuration", Check: "flap lever"},
 		"No takeoff configuration warning recorded although one was due":                      {Kind: "warning", Check: "condition only"},
 		"Takeoff configuration warning with no condition among the checks that could be told": {Kind: "warning", Check: "warning only"},
 		"Reject, low-speed, thrust cut at 14 kt":                                              {Kind: "reject", Check: "low-speed"},

@@ -1,0 +1,97 @@
+package page
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"rollonset/detect"
+	"rollonset/report/archive"
+)
+
+// eventOrder says in words what [ranked.compare] does.
+const eventOrder = "In order of severity; within one, by the ground speed up to which it held, the highest first (of a reject, the speed at the thrust cut); then by time."
+
+// ranked is a row of the event table with what it is sorted by.
+type ranked struct {
+	severity string
+	held     float64 // kt, NaN when it cannot be told
+	when, id string
+	row      []cell
+}
+
+func (a ranked) compare(b ranked) int {
+	// A speed that cannot be told comes last: Compare puts NaN first, and the
+	// order of speeds is falling.
+	return cmp.Or(cmp.Compare(rank(a.severity), rank(b.severity)), cmp.Compare(b.held, a.held), cmp.Compare(a.when, b.when), cmp.Compare(a.id, b.id))
+}
+
+// held is the ground speed in kt up to which an event held: of a finding the
+// highest at the end of a stretch out of limits, of a warning that was due
+// that of the findings it was due for, of a reject the speed at the thrust cut.
+func held(e archive.EventSummary, a archive.AttemptSummary) float64 {
+	switch detect.EventKind(e.Kind) {
+	case detect.RejectEvent:
+		if a.Reject != nil && a.Reject.GroundAtCut != nil {
+			return a.Reject.GroundAtCut.Value
+		}
+		return math.NaN()
+	case detect.WarningEvent:
+		out := math.NaN()
+		for _, f := range a.Findings {
+			if a.Warning != nil && slices.Contains(a.Warning.Due, f.Check) {
+				out = higherOf(out, fastest(f))
+			}
+		}
+		return out
+	}
+	for _, f := range a.Findings {
+		if f.Check == e.Check {
+			return fastest(f)
+		}
+	}
+	return math.NaN()
+}
+
+// fastest is the highest ground speed at the ends of a finding's stretches.
+func fastest(f archive.FindingSummary) float64 {
+	out := math.NaN()
+	for _, s := range f.Stretches {
+		if s.SpeedTo != nil {
+			out = higherOf(out, s.SpeedTo.Value)
+		}
+	}
+	return out
+}
+
+// higherOf is the higher of two speeds, or the one that is told.
+func higherOf(a, b float64) float64 {
+	if math.IsNaN(a) || b > a {
+		return b
+	}
+	return a
+}
+
+func (n *night) eventTable() table {
+	slices.SortStableFunc(n.events, ranked.compare)
+	t := table{
+		ID: "events", Kind: "night-events", Narrow: flows, Caption: "Events to look at, worst first", Sort: true, Empty: "No event.",
+		Head: []head{
+			{Text: "Severity"},
+			{Text: "Event"},
+			{Text: "Held to", Unit: "kt", Num: true},
+			{Text: "Tail"},
+			{Text: "Flight"},
+			{Text: "Onset, UTC"},
+			{Text: "Attempt"},
+			{Text: "Event id"},
+		},
+	}
+	if n.options.Review != nil {
+		t.Head = append(t.Head, head{Text: "Review"})
+	}
+	for _, e := range n.events {
+		t.Rows = append(t.Rows, e.row)
+	}
+	return t
+}

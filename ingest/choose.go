@@ -8,6 +8,7 @@ import (
 
 	"rollonset/ingest/flightdata"
 	"rollonset/ingest/profile"
+	"rollonset/ingest/spelling"
 	"rollonset/ingest/table"
 )
 
@@ -80,8 +81,21 @@ func chooseByTail(file string, names map[string]bool, profiles []*profile.Profil
 	}
 	return nil, nil, &Error{
 		File: file, Cause: fmt.Sprintf("no profile lists the tail %s", tail),
-		Remedy: "add it to the tails of the profile that has its limits",
+		Remedy: "add it to the tails of the profile that has its limits" + meantTail(profiles, tail),
 	}
+}
+
+// meantTail proposes the tail or pattern that is written nearly the same, in
+// another case for one, because then the tail may be what is wrong.
+func meantTail(profiles []*profile.Profile, tail string) string {
+	var known []string
+	for _, p := range profiles {
+		known = append(known, p.Tails...)
+	}
+	if s := spelling.DidYouMean(tail, known); strings.HasPrefix(s, "did") {
+		return " (" + s + ")"
+	}
+	return ""
 }
 
 func hasTail(p *profile.Profile, tail string) bool {

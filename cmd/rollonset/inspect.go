@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -53,6 +52,9 @@ CONFIRM; the limits are values seen in this recording and no limits at all.
 			if err != nil {
 				return err
 			}
+			if ins.Rows == 0 {
+				return fmt.Errorf("%s: the file has a header and no data under it; export the recording again", args[0])
+			}
 			if draft {
 				return writeDraft(cmd, ins, to)
 			}
@@ -84,8 +86,9 @@ func writeDraft(cmd *cobra.Command, ins *ingest.Inspection, to string) error {
 	if err := errors.Join(err, f.Close()); err != nil {
 		return fmt.Errorf("cannot write the draft: %w", err)
 	}
-	_, err = fmt.Fprintf(cmd.ErrOrStderr(), "rollonset: wrote %s; %d places are marked CONFIRM, then check it with `rollonset profile check %s`\n",
-		to, bytes.Count(text, []byte("CONFIRM")), to)
+	marks := len((&profile.Profile{Source: text}).Unconfirmed())
+	_, err = fmt.Fprintf(cmd.ErrOrStderr(), "rollonset: wrote %s; %d lines are marked CONFIRM: decide each one and take its mark out, then run `rollonset profile check --strict %s`\n",
+		to, marks, to)
 	return err
 }
 

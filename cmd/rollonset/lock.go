@@ -17,8 +17,11 @@ import (
 // The lock file says who holds it, for the message of the one who waits.
 func lockArchive(dir string, shard batch.Shard) (func(), error) {
 	locks := filepath.Join(dir, batch.LocksDir)
+	if info, err := os.Stat(dir); err == nil && !info.IsDir() {
+		return nil, fmt.Errorf("--archive %s is a file; name a folder, which is made when it is missing", dir)
+	}
 	if err := os.MkdirAll(locks, 0o750); err != nil {
-		return nil, fmt.Errorf("making the archive folder: %w", err)
+		return nil, fmt.Errorf("making the archive folder: %w; name one that can be made and written to", err)
 	}
 	name := "archive"
 	if !shard.Whole() {

@@ -55,6 +55,9 @@ input, one a line.
 	return cmd
 }
 
+// mostWorkers bounds a slip of the pen: each worker holds a recording.
+const mostWorkers = 1024
+
 // check refuses what the flags cannot mean.
 func (o *processOptions) check() error {
 	switch {
@@ -64,6 +67,8 @@ func (o *processOptions) check() error {
 		return usagef("--archive is missing: name the folder for the results")
 	case o.workers < 1:
 		return usagef("--workers %d: at least 1 is needed", o.workers)
+	case o.workers > mostWorkers:
+		return usagef("--workers %d: at most %d; more than there are processors (%d here) gain nothing, and each takes memory", o.workers, mostWorkers, runtime.NumCPU())
 	case o.pages != string(batch.EventPages) && o.pages != string(batch.AllPages) && o.pages != string(batch.NoPages):
 		return usagef("--pages %q: choose events, all or none", o.pages)
 	case o.format != "text" && o.format != "json" && o.format != "csv":
@@ -83,6 +88,9 @@ func (o *processOptions) run(cmd *cobra.Command, args []string) error {
 	job, found, err := o.job(paths)
 	if err != nil {
 		return err
+	}
+	for _, p := range job.Profiles {
+		warnOf(cmd, profile.Doubts(p))
 	}
 	unlock, err := lockArchive(o.archive, job.Shard)
 	if err != nil {
@@ -138,23 +146,32 @@ func expand(args []string, stdin io.Reader) ([]string, error) {
 	return out, nil
 }
 
+// shardVariables are where schedulers say which part of an array a job is.
+var shardVariables = []string{"JOB_COMPLETION_INDEX", "SLURM_ARRAY_TASK_ID"}
+
 // parseShard reads I/N; for /N the index comes from the array variable of the
 // scheduler.
 func parseShard(text string) (batch.Shard, error) {
 	if text == "" {
 		return batch.Shard{}, nil
 	}
-	wrong := usagef("--shard %q: write it as I/N with I from 0 to N-1, for example 0/8", text)
 	index, of, ok := strings.Cut(text, "/")
-	for _, variable := range []string{"JOB_COMPLETION_INDEX", "SLURM_ARRAY_TASK_ID"} {
-		if index == "" {
-			index = os.Getenv(variable)
+	n, errN := strconv.Atoi(of)
+	if !ok || errN != nil || n < 1 {
+		return batch.Shard{}, usagef("--shard %q: write it as I/N with I from 0 to N-1, for example 0/8", text)
+	}
+	from := ""
+	for _, variable := range shardVariables {
+		if index == "" && os.Getenv(variable) != "" {
+			index, from = os.Getenv(variable), " out of "+variable
 		}
 	}
 	i, errI := strconv.Atoi(index)
-	n, errN := strconv.Atoi(of)
-	if !ok || errI != nil || errN != nil || n < 1 || i < 0 || i >= n {
-		return batch.Shard{}, wrong
+	switch {
+	case index == "":
+		return batch.Shard{}, usagef("--shard %q: the index is to come from the scheduler, but neither %s is set; write it as I/%d", text, strings.Join(shardVariables, " nor "), n)
+	case errI != nil || i < 0 || i >= n:
+		return batch.Shard{}, usagef("--shard %q: the index %q%s is not one of 0 to %d; an array of %d jobs has to start at 0", text, index, from, n-1, n)
 	}
 	return batch.Shard{Index: i, Of: n}, nil
 }

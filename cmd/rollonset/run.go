@@ -5,7 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os/signal"
+	"slices"
+	"strings"
 	"syscall"
 
 	"github.com/spf13/cobra"
@@ -72,8 +75,45 @@ func exitCode(ctx context.Context, err error, stderr io.Writer) int {
 		fmt.Fprintf(stderr, "rollonset: %v\nTry `rollonset help`.\n", err)
 		return exitUsage
 	}
-	fmt.Fprintf(stderr, "rollonset: %v\n", err)
+	fmt.Fprintf(stderr, "rollonset: %v%s\n", err, remedyOf(err))
 	return exitFailed
+}
+
+// remedyOf adds what to do to an error of the file system that came up as the
+// system worded it. A message with a remedy of its own has a semicolon.
+func remedyOf(err error) string {
+	var path *fs.PathError
+	switch {
+	case !errors.As(err, &path) || strings.Contains(err.Error(), ";"):
+		return ""
+	case errors.Is(err, fs.ErrNotExist):
+		return "; check the path"
+	case errors.Is(err, fs.ErrPermission):
+		return "; check who may read and write there"
+	}
+	return ""
+}
+
+// newHelp is the command help, which says when it is asked about a command that
+// does not exist.
+func newHelp(root *cobra.Command) *cobra.Command {
+	return &cobra.Command{
+		Use:   "help [COMMAND]",
+		Short: "Help about a command",
+		Long:  "help prints what a command does, its flags and an example.\n\n" + exitWords,
+		RunE: func(_ *cobra.Command, args []string) error {
+			at := root
+			for _, name := range args {
+				i := slices.IndexFunc(at.Commands(), func(c *cobra.Command) bool { return c.Name() == name })
+				if i < 0 {
+					return noCommand(at, name)
+				}
+				at = at.Commands()[i]
+			}
+			at.InitDefaultHelpFlag()
+			return at.Help()
+		},
+	}
 }
 
 func newRoot() *cobra.Command {
@@ -87,19 +127,22 @@ takeoffs, and writes a summary per flight with the data that proves it.
 ` + archive.Caution + "\n\n" + exitWords,
 		SilenceErrors: true, SilenceUsage: true,
 		Version: fmt.Sprintf("%s (detection %s)", program, detect.Version),
-		Args: func(_ *cobra.Command, args []string) error {
+		Args: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 0 {
-				return usagef("there is no command %q", args[0])
+				return noCommand(cmd, args[0])
 			}
 			return nil
 		},
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
+	root.SetFlagErrorFunc(flagMistake)
 	root.CompletionOptions.HiddenDefaultCmd = true
 	root.AddCommand(newProcess(), newCollect(), newShow(), newInspect(), newProfile(), newSynth(), newScore(), newTrends(), newPeriod(), newWhatIf())
 	root.AddCommand(newVerify(), newReplay(), newReview(), newReassess())
-	root.AddCommand(newEvidence(), newShare(), newRetain(), newBrief(), newServe())
+	root.AddCommand(newEvidence(), newShare(), newRetain(), newBrief(), newServe(), newSelftest())
+	root.SetHelpCommand(newHelp(root))
+	giveExamples(root)
+	flagsOnce(root)
 	return root
 }
 
@@ -113,14 +156,28 @@ func atLeast(n int, what string) cobra.PositionalArgs {
 	}
 }
 
-// exactly demands n arguments.
+// exactly demands n arguments, what they are in words.
 func exactly(n int, what string) cobra.PositionalArgs {
 	return func(_ *cobra.Command, args []string) error {
-		if len(args) != n {
-			return usagef("name %s; %d arguments were given", what, len(args))
+		switch {
+		case n == 0 && len(args) > 0:
+			return usagef("this command takes no arguments; %q is one", args[0])
+		case len(args) != n:
+			return usagef("name %s; %s given", what, counted(len(args)))
 		}
 		return nil
 	}
+}
+
+// counted says how many arguments there were, as a sentence goes on.
+func counted(n int) string {
+	switch n {
+	case 0:
+		return "none was"
+	case 1:
+		return "1 was"
+	}
+	return fmt.Sprintf("%d were", n)
 }
 
 // versions are the versions that go into every result.

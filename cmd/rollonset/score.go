@@ -67,6 +67,11 @@ func compare(dir, truthFile string) (score.Report, error) {
 	if err != nil {
 		return score.Report{}, err
 	}
+	return compareWith(a, truths)
+}
+
+// compareWith holds an archive to a truth that has been read.
+func compareWith(a *archive.Archive, truths []truth.Attempt) (score.Report, error) {
 	var summaries []archive.Summary
 	for s, err := range a.Summaries() {
 		if err != nil {

@@ -157,22 +157,31 @@ func sameStates(a, b []profile.StateRule) bool {
 	return slices.EqualFunc(a, b, func(x, y profile.StateRule) bool { return x.State == y.State && slices.Equal(x.Cells, y.Cells) })
 }
 
-// rolls finds where the ground speed passes 40 kt on its way to 70 kt within
-// half a minute: there the configuration of a takeoff can be seen.
+// rollPast is the ground speed in kt past which a rise from taxi speed is taken
+// for a takeoff roll, be it rejected afterwards: above what is taxied at.
+const rollPast = 45
+
+// rolls finds where the configuration of a takeoff can be seen: where the ground
+// speed passes 40 kt on its way to 70 kt within half a minute, or rises from
+// 20 kt past 45 kt in a third of that, as in a roll that is rejected early. No
+// aircraft taxis so. A slow recording sees each in steps.
 func (d *draft) rolls() {
 	gs := d.course(flightdata.GroundSpeed)
 	if gs == nil || d.rec.Step <= 0 {
 		return
 	}
 	f := 1 / inKnots(d.chosen[flightdata.GroundSpeed].guess.Unit)
-	over := max(int(30*time.Second/d.rec.Step), 1)
+	half := max(int(30*time.Second/d.rec.Step), 1)
 	for c := 1; c < len(gs); c++ {
-		if !(float64(gs[c-1]) < 40*f && float64(gs[c]) >= 40*f) {
-			continue
+		if n := len(d.onset); n > 0 && c-d.onset[n-1] < half {
+			continue // the same roll
 		}
-		rising := slices.ContainsFunc(gs[c:min(c+over, len(gs))], func(v float32) bool { return float64(v) > 70*f })
-		still := slices.ContainsFunc(gs[max(c-over, 0):c], func(v float32) bool { return float64(v) < 15*f })
-		if rising && still {
+		passes := func(v float64) bool { return float64(gs[c-1]) < v*f && float64(gs[c]) >= v*f }
+		rises := func(to float64, steps int) bool {
+			return slices.ContainsFunc(gs[c:min(c+steps, len(gs))], func(v float32) bool { return float64(v) > to*f })
+		}
+		slow := slices.ContainsFunc(gs[max(c-half, 0):c], func(v float32) bool { return float64(v) < 15*f })
+		if slow && (passes(20) && rises(rollPast, max(half/3, 2)) || passes(40) && rises(70, half)) {
 			d.onset = append(d.onset, c)
 		}
 	}

@@ -90,9 +90,9 @@ func (d *draft) checks() {
 	d.line("# Every limit below is a PLACEHOLDER: a value seen in this recording, not a limit.")
 	switch len(d.onset) {
 	case 0:
-		d.line("# No takeoff roll was found in it, so they are what was seen anywhere in it.")
+		d.line("# No roll of a takeoff past %d kt was found in it, so they are what was seen\n# anywhere in it.", rollPast)
 	default:
-		d.line("# They were seen in %s, which may itself have been out of limits.", count(len(d.onset), "takeoff roll"))
+		d.line("# They were seen in %s, lift-off or reject, which may\n# have been out of limits.", count(len(d.onset), "takeoff roll"))
 	}
 	d.line("checks:")
 	before := d.b.Len()
@@ -121,7 +121,7 @@ func (d *draft) checks() {
 			d.state(p, "main-gear steering", "centered")
 		}
 	}
-	if d.b.Len() == before {
+	if !strings.Contains(d.b.String()[before:], "  - name: ") {
 		d.nothing()
 	}
 	d.line("")
@@ -134,13 +134,13 @@ func (d *draft) nothing() {
 		if d.chosen[p] == nil {
 			continue
 		}
-		d.confirm("  ", "PLACEHOLDER: nothing that a takeoff configuration is made of was found; replace this check, it says nothing")
+		d.confirm("  ", "PLACEHOLDER: no check could be made of what was found; replace this one, it says nothing")
 		d.line("  - name: placeholder")
 		d.line("    title: speed below any that a takeoff reaches")
 		d.line("    range: {parameter: %s, max: 300 kt}", p)
 		return
 	}
-	d.confirm("  ", "nothing that a takeoff configuration is made of was found: write the first check")
+	d.confirm("  ", "no check could be made of what was found: write the first one")
 }
 
 // called is the name of a check, with the side of its parameter.
@@ -151,22 +151,27 @@ func called(name string, p flightdata.Parameter) string {
 	return name
 }
 
-// settings writes a one_of check.
+// settings writes a one_of check of flaps. Flaps up is the very error that the
+// check is there to find, so it never becomes a setting by having been seen.
 func (d *draft) settings(p flightdata.Parameter, name string, tolerance float64, basis string) {
 	u, scale := d.unitOf(p), degrees(d.unitOf(p))
 	values := d.seen(p, 0.5*scale)
-	if len(values) == 0 {
-		values = distinct(d.course(p), 5, 2*scale)
+	out, up := d.extended(p, values, tolerance)
+	if len(out) == 0 {
+		out, _ = d.extended(p, distinct(d.course(p), 5, 2*scale), tolerance)
 	}
-	for i, v := range values {
-		values[i] = d.within(p, v, 1, 1)
+	if up {
+		d.confirm("  ", "%s was up in a takeoff roll of this recording; that is left out of the settings (few types take off so: common practice, no published source)", called(name, p))
 	}
-	values = apart(values, 2.5*tolerance*scale)
-	if len(values) == 0 {
-		values = []float64{0}
+	if len(out) == 0 {
+		d.confirm("  ", "no setting of the %s but up was seen: enter the takeoff settings of the type and take the # in front of its lines away", called(name, p))
+		d.line("  #- name: %s", called(name, p))
+		d.line("  #  title: %s in a takeoff setting", called(name, p))
+		d.line("  #  one_of: {parameter: %s, settings: [FILL IN], tolerance: %s}", p, quantity(tolerance*scale, u))
+		return
 	}
 	var list []string
-	for _, v := range values[:min(len(values), 12)] {
+	for _, v := range out[:min(len(out), 12)] {
 		list = append(list, quantity(v, u))
 	}
 	d.line("  - name: %s", called(name, p))
@@ -174,6 +179,20 @@ func (d *draft) settings(p flightdata.Parameter, name string, tolerance float64,
 	d.confirm("    ", "PLACEHOLDER: enter the takeoff settings of the type; these were seen")
 	d.line("    one_of: {parameter: %s, settings: [%s], tolerance: %s}", p, strings.Join(list, ", "), quantity(tolerance*scale, u))
 	d.line("    # %s and set warning_due, if the type's own warning must sound for it", basis)
+}
+
+// extended gives the settings that are not up, kept inside of what is possible
+// and apart, and says whether one was up.
+func (d *draft) extended(p flightdata.Parameter, values []float64, tolerance float64) (out []float64, up bool) {
+	scale := degrees(d.unitOf(p))
+	for _, v := range values {
+		if v <= scale/2 {
+			up = true
+			continue
+		}
+		out = append(out, d.within(p, v, 1, 1))
+	}
+	return apart(out, 2.5*tolerance*scale), up
 }
 
 // within keeps a limit of p inside of what is possible at all, because the

@@ -3,7 +3,8 @@ package guess
 import (
 	"fmt"
 	"math"
-	"path"
+	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -14,17 +15,33 @@ import (
 // head writes who the profile is for and how the recording is timed.
 func (d *draft) head() {
 	d.line("rollonset: 1")
-	d.line("name: DRAFT # CONFIRM: a short name of the type or subfleet")
-	d.line("title: %s", quote("draft made of the recording "+plain(path.Base(d.rec.Name))))
+	name := nameOf(d.rec.Name)
+	d.line("name: %s # CONFIRM: a short name of the type or subfleet", name)
+	d.line("title: %s", quote("draft made of the recording "+plain(filepath.Base(d.rec.Name))))
 	d.line(`version: "draft" # CONFIRM: your own version`)
 	d.line("reason: first draft out of one recording")
 	d.line("types: [DRAFT] # CONFIRM: the aircraft types")
-	d.line(`tails: ["DRAFT-*"] # CONFIRM: the tails, or patterns of them`)
+	d.line("tails: [%s] # CONFIRM: the tails, or patterns of them", quote(name))
 	d.line("engines: %d # CONFIRM: counted by the columns of thrust", max(d.engines(), 1))
 	if d.rec.TimeColumn == "" {
 		d.confirm("", "no column rises from row to row: name the one that holds the time")
 	}
 	d.line("\ntime: {column: %s, form: %s}\n", quote(or(d.rec.TimeColumn, "FILL IN")), or(string(d.rec.TimeForm), "seconds"))
+}
+
+// notInNames is what a profile's name cannot hold, dots included: what follows
+// one is an extension in most file names.
+var notInNames = regexp.MustCompile(`[^A-Za-z0-9_-]+`)
+
+// longestName is how long the name of a profile may be.
+const longestName = 40
+
+// nameOf is the name of the draft of a recording: two drafts in a folder are
+// two profiles, and where they came from can be read off them.
+func nameOf(file string) string {
+	stem, _, _ := strings.Cut(filepath.Base(file), ".")
+	name := strings.Trim("DRAFT-"+notInNames.ReplaceAllString(stem, "-"), "-")
+	return name[:min(len(name), longestName)]
 }
 
 func or(s, other string) string {

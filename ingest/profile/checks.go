@@ -10,6 +10,7 @@ import (
 	"go.yaml.in/yaml/v4"
 
 	"rollonset/ingest/flightdata"
+	"rollonset/ingest/spelling"
 	"rollonset/ingest/unit"
 )
 
@@ -325,7 +326,7 @@ func (r *reader) state(n *yaml.Node, c *Check, m *parameterMap) *ParameterRule {
 	}
 	word, ok := r.text(is, "is")
 	if ok && !slices.Contains(known, word) {
-		hint := didYouMean(word, known)
+		hint := spelling.DidYouMean(word, known)
 		if slices.ContainsFunc(rule.States, func(s StateRule) bool { return s.State == word }) {
 			hint = "map the texts of this state under parameters"
 		}

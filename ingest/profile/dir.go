@@ -3,6 +3,7 @@ package profile
 import (
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -15,7 +16,12 @@ import (
 // belong to one profile. A folder without a profile is an error.
 func LoadDir(dir string) ([]*Profile, error) {
 	entries, err := os.ReadDir(dir) // in the order of names
-	if err != nil {
+	switch info, statErr := os.Stat(dir); {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, fmt.Errorf("cannot read the folder of profiles: %w", missing{dir, "folder", err})
+	case err != nil && statErr == nil && !info.IsDir():
+		return nil, fmt.Errorf("cannot read the folder of profiles: %s is a file; name the folder that holds it", dir)
+	case err != nil:
 		return nil, fmt.Errorf("cannot read the folder of profiles: %w", err)
 	}
 	var out []*Profile
@@ -54,7 +60,7 @@ func together(profiles []*Profile) Errors {
 	for i, p := range profiles {
 		for _, earlier := range profiles[:i] {
 			if strings.EqualFold(p.Name, earlier.Name) { // names become file names
-				out = append(out, p.at("name", "", "give each profile its own name", fmt.Sprintf("the name %q is taken by %s", p.Name, earlier.Path)))
+				out = append(out, p.at("name", "", nameRemedy(p, earlier), fmt.Sprintf("the name %q is taken by %s", p.Name, earlier.Path)))
 			}
 			for _, tail := range p.Tails {
 				if other, both := overlap(tail, earlier.Tails); both {
@@ -65,6 +71,15 @@ func together(profiles []*Profile) Errors {
 		}
 	}
 	return out
+}
+
+// nameRemedy is what to do for two profiles of one name. Two drafts of one
+// recording are the usual case.
+func nameRemedy(a, b *Profile) string {
+	if len(a.Unconfirmed()) > 0 && len(b.Unconfirmed()) > 0 {
+		return "both are drafts: keep one of them, or confirm their names and tails"
+	}
+	return "give each profile its own name"
 }
 
 // at is a mistake at a top-level key of a profile that was read without one,

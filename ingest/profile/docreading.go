@@ -86,6 +86,21 @@ metadata go first. What is not named here or under parameters is never read.
 
 	identity: {tail: [TAIL, Registration], flight: FLT, date: DATE}
 
+# Which profile a recording gets
+
+A folder of profiles is read as a whole. For each recording
+
+  - the tail is taken from the metadata or the column that identity names, else
+    from the file name by file_name, else from the flight list by its column
+    file; the profile whose tails take it is the one, and no other is tried
+  - where no tail is known, the profile is taken that finds the time, a speed,
+    thrust for enough engines and most of its recorded names; a note of the
+    recording says so. Two that find the same number are not decided between:
+    the recording is refused
+
+because limits belong to an aircraft, and names of columns may not differ where
+limits do. "rollonset inspect RECORDING --profiles DIR" says which one it is.
+
 # Samples in columns
 
 Optional keys of an entry under parameters.

@@ -23,6 +23,7 @@ import (
 func Explain(w io.Writer, p *Profile) error {
 	e := &explainer{p: p}
 	e.head()
+	e.doubts()
 	e.reading()
 	e.mapped()
 	e.arming()
@@ -99,6 +100,19 @@ func (e *explainer) head() {
 	e.para("", fmt.Sprintf("%s %s; %s %s (* stands for any characters, ? for one); %s.",
 		plural(len(p.Types), "Type", "Types"), listed(p.Types, "and"),
 		plural(len(p.Tails), "tail", "tails"), listed(p.Tails, "and"), counted(p.Engines, "engine")))
+}
+
+// doubts goes before everything else: who approves the page has to know that
+// parts of it are nobody's decision.
+func (e *explainer) doubts() {
+	all := Doubts(e.p)
+	if len(all) == 0 {
+		return
+	}
+	e.heading("In doubt")
+	for _, d := range all {
+		e.para("  - ", fmt.Sprintf("%s; %s.", d.Text, d.Hint))
+	}
 }
 
 func (e *explainer) reading() {

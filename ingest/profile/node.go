@@ -7,6 +7,8 @@ import (
 	"strings"
 
 	"go.yaml.in/yaml/v4"
+
+	"rollonset/ingest/spelling"
 )
 
 // reader walks the nodes of one profile and gathers every mistake, so that a
@@ -83,7 +85,7 @@ func (r *reader) section(n *yaml.Node, what string, known ...string) section {
 	for key, value := range r.entries(n, what) {
 		switch {
 		case !slices.Contains(known, key.Value):
-			r.fail(key, didYouMean(key.Value, known), "unknown key %q in %s", key.Value, what)
+			r.fail(key, spelling.DidYouMean(key.Value, known), "unknown key %q in %s", key.Value, what)
 		case isNull(value):
 			r.fail(key, "give a value or leave the key out", "%q has no value", key.Value)
 			s.empty[key.Value] = true
@@ -229,7 +231,7 @@ func (r *reader) word(n *yaml.Node, what, otherwise string, words ...string) str
 		return otherwise
 	}
 	if !slices.Contains(words, s) {
-		r.fail(n, orElse(didYouMean(s, words), "known here: "+strings.Join(words, ", ")), "%s cannot be %q", what, s)
+		r.fail(n, orElse(spelling.DidYouMean(s, words), "known here: "+strings.Join(words, ", ")), "%s cannot be %q", what, s)
 		return otherwise
 	}
 	return s

@@ -11,6 +11,7 @@ import (
 	"go.yaml.in/yaml/v4"
 
 	"rollonset/ingest/flightdata"
+	"rollonset/ingest/spelling"
 	"rollonset/ingest/unit"
 )
 
@@ -137,7 +138,7 @@ func (r *reader) sortRules(m *parameterMap, order map[flightdata.Parameter]int) 
 func (r *reader) wildcard(m *parameterMap, key, value *yaml.Node, engines int) {
 	base := flightdata.Parameter(strings.TrimSuffix(key.Value, ".*"))
 	if d, _ := m.define(base.Engine(1)); !d.PerEngine {
-		r.fail(key, didYouMean(key.Value, m.everyName()), "unknown parameter %q: it does not exist per engine", key.Value)
+		r.fail(key, spelling.DidYouMean(key.Value, m.everyName()), "unknown parameter %q: it does not exist per engine", key.Value)
 		m.broken[base] = true
 		return
 	}
@@ -163,7 +164,7 @@ func (r *reader) parameter(m *parameterMap, key, value *yaml.Node, name flightda
 	def, known := m.define(name)
 	if !known {
 		m.broken[name] = true
-		hint := didYouMean(key.Value, m.everyName())
+		hint := spelling.DidYouMean(key.Value, m.everyName())
 		if def.PerEngine {
 			hint = fmt.Sprintf("write %s.* for all engines or %s.1 for one", name.Base(), name.Base())
 		}

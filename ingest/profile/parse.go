@@ -3,14 +3,18 @@ package profile
 import (
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"regexp"
 	"slices"
 	"strings"
 
 	"go.yaml.in/yaml/v4"
+
+	"rollonset/ingest/spelling"
 )
 
 // Load reads one profile file. Mistakes in the text give Errors with every
@@ -18,9 +22,12 @@ import (
 func Load(path string) (*Profile, error) {
 	f, err := os.Open(path)
 	if err != nil {
-		return nil, fmt.Errorf("cannot read the profile: %w", err)
+		return nil, noProfile(path, err)
 	}
 	defer f.Close()
+	if info, err := f.Stat(); err == nil && info.IsDir() {
+		return nil, fmt.Errorf("%s is a folder: name the profile in it", path)
+	}
 	// One byte beyond the bound is enough to know that there is too much.
 	text, err := io.ReadAll(io.LimitReader(f, maxBytes+1))
 	if err != nil {
@@ -28,6 +35,30 @@ func Load(path string) (*Profile, error) {
 	}
 	return Parse(path, text)
 }
+
+// noProfile says in our own words what each system words in its own.
+func noProfile(path string, err error) error {
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return fmt.Errorf("cannot read the profile: %w", missing{path, "file", err})
+	case errors.Is(err, fs.ErrPermission):
+		return fmt.Errorf("cannot read the profile: %w; check who may read it", err)
+	}
+	return fmt.Errorf("cannot read the profile: %w", err)
+}
+
+// missing is a path that leads nowhere.
+type missing struct {
+	path, what string
+	err        error
+}
+
+func (m missing) Error() string {
+	return fmt.Sprintf("there is no %s %s; check the path", m.what, m.path)
+}
+
+// Unwrap is the error of the file system.
+func (m missing) Unwrap() error { return m.err }
 
 // Parse reads the text of one profile; path only names it in messages. The
 // error is of type Errors and holds every mistake. The profile is nil then.
@@ -132,7 +163,7 @@ func (r *reader) checkPattern(n *yaml.Node, s string) {
 		name := m[1]
 		switch {
 		case !slices.Contains(placeholders, name):
-			r.fail(n, didYouMean(name, placeholders), "file_name: unknown placeholder {%s}", name)
+			r.fail(n, spelling.DidYouMean(name, placeholders), "file_name: unknown placeholder {%s}", name)
 		case name != "any" && seen[name]:
 			r.fail(n, "use {any} for the second", "file_name: {%s} stands twice", name)
 		}

@@ -10,6 +10,7 @@ import (
 
 	"go.yaml.in/yaml/v4"
 
+	"rollonset/ingest/spelling"
 	"rollonset/ingest/unit"
 )
 
@@ -105,7 +106,7 @@ func symbols(d unit.Dimension) []string {
 
 // unitProposal is the nearest of the units that fit, or the list of them.
 func unitProposal(wrong string, fit []string) string {
-	if near := didYouMean(wrong, fit); strings.HasPrefix(near, "did you mean") {
+	if near := spelling.DidYouMean(wrong, fit); strings.HasPrefix(near, "did you mean") {
 		return near
 	}
 	return "units: " + strings.Join(fit, ", ")

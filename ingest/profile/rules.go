@@ -9,6 +9,7 @@ import (
 	"go.yaml.in/yaml/v4"
 
 	"rollonset/ingest/flightdata"
+	"rollonset/ingest/spelling"
 	"rollonset/ingest/unit"
 )
 
@@ -219,10 +220,10 @@ func (r *reader) refer(n *yaml.Node, m *parameterMap) *ParameterRule {
 	// Two different mistakes: a parameter that exists and was not mapped, and
 	// a name that does not exist.
 	if _, known := m.define(name); known {
-		r.fail(n, orElse(didYouMean(s, m.names()), "add it to parameters"), "parameter %q is not mapped under parameters", s)
+		r.fail(n, orElse(spelling.DidYouMean(s, m.names()), "add it to parameters"), "parameter %q is not mapped under parameters", s)
 		return nil
 	}
-	r.fail(n, didYouMean(s, m.names()), "there is no parameter %q", s)
+	r.fail(n, spelling.DidYouMean(s, m.names()), "there is no parameter %q", s)
 	return nil
 }
 

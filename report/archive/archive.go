@@ -72,11 +72,13 @@ func Create(dir string) (*Archive, error) {
 // Open opens an archive for reading; nothing is written. A folder that is no
 // archive is an error that says so.
 func Open(dir string) (*Archive, error) {
-	if _, err := os.Stat(dir); err != nil {
-		return nil, fmt.Errorf("open archive: %w", err)
-	}
-	if !isArchive(dir) {
-		return nil, fmt.Errorf("%s is not an archive: it has no %s/%s; name the folder that \"process --to\" wrote", dir, schemaDir, schemaFile)
+	switch _, err := os.Stat(dir); {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, fmt.Errorf("there is no folder %s; name the archive that `process --archive` wrote", dir)
+	case err != nil:
+		return nil, fmt.Errorf("open the archive: %w", err)
+	case !isArchive(dir):
+		return nil, fmt.Errorf("%s is not an archive: it has no %s/%s; name the folder that `process --archive` wrote", dir, schemaDir, schemaFile)
 	}
 	return &Archive{dir}, nil
 }

@@ -34,13 +34,16 @@ const shown = 5
 //	the name of a flight folder, or a part of it: "ZZ-Q17-MA12";
 //	the base name of the recording. This alone reads every summary.
 //
+// Upper and lower case are alike where that leaves one flight.
+//
 // A text that fits several flights is an error that lists them, one that fits
 // none an error that names the nearest.
 func (a *Archive) Find(text string) (Found, error) {
 	if folder := a.folderAt(text); folder != "" {
 		return a.found(folder, 0)
 	}
-	folders, number, err := a.byKey(text)
+	// Keys are written in lower case; a person may not.
+	folders, number, err := a.byKey(strings.ToLower(text))
 	if err != nil {
 		return Found{}, err
 	}
@@ -170,7 +173,7 @@ func (a *Archive) byName(text string) (folders []string, err error) {
 		if path.Base(folder) == text {
 			return []string{folder}, nil
 		}
-		if strings.Contains(path.Base(folder), text) {
+		if strings.Contains(strings.ToLower(path.Base(folder)), strings.ToLower(text)) {
 			folders = append(folders, folder)
 		}
 	}
@@ -184,10 +187,18 @@ func (a *Archive) byFile(text string) (folders []string, err error) {
 	if base == "" {
 		return nil, nil
 	}
+	var alike []string
 	for s, err := range a.Summaries() {
-		if err == nil && s.Recording.File == base {
+		switch {
+		case err != nil:
+		case s.Recording.File == base:
 			folders = append(folders, s.Flight.Folder)
+		case strings.EqualFold(s.Recording.File, base):
+			alike = append(alike, s.Flight.Folder)
 		}
+	}
+	if len(folders) == 0 {
+		return alike, nil
 	}
 	return folders, nil
 }
@@ -211,7 +222,7 @@ func nearest(text string, names []string) string {
 	}
 	distance := make(map[string]int, len(names))
 	for _, name := range names {
-		distance[name] = edits(text, name)
+		distance[name] = edits(strings.ToLower(text), strings.ToLower(name))
 	}
 	slices.SortFunc(names, func(x, y string) int {
 		if d := distance[x] - distance[y]; d != 0 {

@@ -171,7 +171,7 @@ func parseShard(text string) (batch.Shard, error) {
 	case index == "":
 		return batch.Shard{}, usagef("--shard %q: the index is to come from the scheduler, but neither %s is set; write it as I/%d", text, strings.Join(shardVariables, " nor "), n)
 	case errI != nil || i < 0 || i >= n:
-		return batch.Shard{}, usagef("--shard %q: the index %q%s is not one of 0 to %d; an array of %d jobs has to start at 0", text, index, from, n-1, n)
+		return batch.Shard{}, usagef("--shard %q: the index %q%s is not one of 0 to %d; write it as I/N, and start an array of %d jobs at 0", text, index, from, n-1, n)
 	}
 	return batch.Shard{Index: i, Of: n}, nil
 }

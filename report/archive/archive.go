@@ -74,7 +74,7 @@ func Create(dir string) (*Archive, error) {
 func Open(dir string) (*Archive, error) {
 	switch _, err := os.Stat(dir); {
 	case errors.Is(err, fs.ErrNotExist):
-		return nil, fmt.Errorf("there is no folder %s; name the archive that `process --archive` wrote", dir)
+		return nil, notThere{dir, err}
 	case err != nil:
 		return nil, fmt.Errorf("open the archive: %w", err)
 	case !isArchive(dir):
@@ -82,6 +82,19 @@ func Open(dir string) (*Archive, error) {
 	}
 	return &Archive{dir}, nil
 }
+
+// notThere is an archive that does not exist, in our own words; it unwraps to
+// the error of the file system.
+type notThere struct {
+	dir string
+	err error
+}
+
+func (e notThere) Error() string {
+	return fmt.Sprintf("there is no folder %s; name the archive that `process --archive` wrote", e.dir)
+}
+
+func (e notThere) Unwrap() error { return e.err }
 
 // Dir is the folder of the archive as it was given.
 func (a *Archive) Dir() string { return a.dir }

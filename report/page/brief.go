@@ -99,7 +99,7 @@ const (
 // load to the runway. What is neither recorded nor listed stays in the list
 // as unknown, because something must be chosen for it.
 func (b brief) conditions() table {
-	t := table{Caption: "Initial conditions at the onset", Head: []head{{Text: "Condition"}, {Text: "Value", Num: true}, {Text: "Origin"}}}
+	t := table{Kind: "conditions", Narrow: fits, Caption: "Initial conditions at the onset", Head: []head{{Text: "Condition"}, {Text: "Value", Num: true}, {Text: "Origin"}}}
 	row := func(name, value, origin, remark string) {
 		t.Rows = append(t.Rows, []cell{rowHead(name), num(value), {Text: origin, Sub: remark, Strong: origin == unknowns}})
 	}
@@ -241,7 +241,7 @@ func (b brief) thrust() (value, name string) {
 // sequence lists what was seen, heard, felt and done, in order of time, with
 // the ground speed at each.
 func (b brief) sequence() table {
-	t := table{Caption: "Cues and actions", Empty: "No instant of this attempt could be told.", Head: []head{
+	t := table{Kind: "cues", Narrow: fits, Caption: "Cues and actions", Empty: "No instant of this attempt could be told.", Head: []head{
 		{Text: "From onset", Unit: "s", Num: true}, {Text: "Uncertainty", Unit: "s", Num: true}, {Text: "Event"}, {Text: "Ground speed", Unit: "kt", Num: true},
 	}}
 	zero := origin(b.a)

@@ -159,7 +159,7 @@ func reviewTable(reviews []Review) table {
 }
 
 func lookAlikeTable(s archive.Summary) table {
-	t := table{Caption: "Advanced thrust that is no takeoff attempt", Head: []head{
+	t := table{Kind: "look-alikes", Narrow: fits, Caption: "Advanced thrust that is no takeoff attempt", Head: []head{
 		{Text: "Kind"}, {Text: "From", Unit: "s", Num: true}, {Text: "To", Unit: "s", Num: true}, {Text: "Why"},
 	}}
 	for _, l := range s.LookAlike {

@@ -33,6 +33,8 @@ func options() page.Options {
 			{Parameter: flightdata.FlapLever, Value: 10, Label: "setting 10"},
 			{Parameter: flightdata.FlapLever, Value: 20, Label: "setting 20"},
 			{Parameter: flightdata.SpeedbrakeLever, Value: 2, Label: "at most 2"},
+			// Next to the upper edge of the trim band, which has a label too.
+			{Parameter: flightdata.StabilizerTrim, Value: 5.6, Label: "at most 5.60"},
 		},
 		Index: "../../../../../index.html",
 	}

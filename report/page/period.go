@@ -52,7 +52,7 @@ func Period(w io.Writer, f *PeriodFacts, t *trend.Trends, o PeriodOptions) error
 			v.Pictures = append(v.Pictures, p)
 		}
 	}
-	v.shell = trendShell(v.Headline)
+	v.shell = trendShell(v.Headline).withStyle(stacked(v.Problems, v.Events, v.Rates, v.Alerts, v.Coverage, v.Open))
 	if err := templates().ExecuteTemplate(w, "period", v); err != nil {
 		return fmt.Errorf("report of %s: %w", f.Months, err)
 	}
@@ -135,7 +135,7 @@ func reviewWord(r trend.Review) string {
 
 // periodEvents lists the events worst first, and says what is left out.
 func periodEvents(f *PeriodFacts, o PeriodOptions) (table, string) {
-	t := table{ID: "period-events", Caption: "Events, worst first", Sort: true, Empty: "No event.", Head: columns("Severity", "Event", "Date", "Tail", "Type", "Place", "Review", "Event id")}
+	t := table{ID: "period-events", Kind: "period-events", Narrow: flows, Caption: "Events, worst first", Sort: true, Empty: "No event.", Head: columns("Severity", "Event", "Date", "Tail", "Type", "Place", "Review", "Event id")}
 	for _, e := range f.Events[:min(len(f.Events), mostEvents)] {
 		t.Rows = append(t.Rows, []cell{
 			severityCell(e.Severity),
@@ -159,7 +159,7 @@ func (o PeriodOptions) link(e PeriodEvent) string {
 
 // periodRates are the rates of the period beside those of the baseline.
 func periodRates(f *PeriodFacts, t *trend.Trends) table {
-	out := table{ID: "period-rates", Caption: "Rates per 1,000 takeoffs on which it could be told", Sort: true, Empty: "No check and no reject.", Head: []head{
+	out := table{ID: "period-rates", Kind: "period-rates", Narrow: stacks, Caption: "Rates per 1,000 takeoffs on which it could be told", Sort: true, Empty: "No check and no reject.", Head: []head{
 		{Text: "Check or reject"},
 		{Text: "Events", Num: true},
 		{Text: "Takeoffs told", Num: true},
@@ -202,7 +202,7 @@ func plus(a, b trend.Tally) trend.Tally {
 }
 
 func periodCoverage(f *PeriodFacts) table {
-	t := table{ID: "period-coverage", Caption: "Coverage: on how many attempts each check could be told", Sort: true, Empty: "No check was run.", Head: []head{
+	t := table{ID: "period-coverage", Kind: "period-coverage", Narrow: flows, Caption: "Coverage: on how many attempts each check could be told", Sort: true, Empty: "No check was run.", Head: []head{
 		{Text: "Check"}, {Text: "Told", Num: true}, {Text: "Attempts", Num: true}, {Text: "Coverage", Num: true}, {Text: "Reasons, attempts"},
 	}}
 	for _, c := range f.Coverage {
@@ -244,7 +244,7 @@ func ageTable(f *PeriodFacts) table {
 // openTable lists the oldest of them.
 func openTable(f *PeriodFacts, o PeriodOptions) table {
 	const most = 20
-	t := table{Caption: "The oldest of them", Head: []head{{Text: "Date"}, {Text: "Age", Unit: "days", Num: true}, {Text: "Event"}, {Text: "Tail"}, {Text: "Event id"}}}
+	t := table{Kind: "open", Narrow: flows, Caption: "The oldest of them", Head: []head{{Text: "Date"}, {Text: "Age", Unit: "days", Num: true}, {Text: "Event"}, {Text: "Tail"}, {Text: "Event id"}}}
 	for _, e := range f.Open[:min(len(f.Open), most)] {
 		t.Rows = append(t.Rows, []cell{
 			text(e.Date.Format(time.DateOnly)), num(strconv.Itoa(age(f, e))), {Text: e.Text, Href: o.link(e)}, text(known(e.Tail, None)), mono(e.ID),
@@ -254,7 +254,7 @@ func openTable(f *PeriodFacts, o PeriodOptions) table {
 }
 
 func problemTable(f *PeriodFacts) table {
-	t := table{Caption: "What could not be read, and why", Empty: "Every recording of these runs was read.", Head: columns("Recording", "Why")}
+	t := table{Kind: "problems", Narrow: stacks, Caption: "What could not be read, and why", Empty: "Every recording of these runs was read.", Head: columns("Recording", "Why")}
 	if f.Runs.Runs == 0 {
 		t.Empty = "The archive has no record of the runs that brought the period."
 	}

@@ -98,7 +98,7 @@ func TestPeriodCountsReviewsAndKeepsToItsMonths(t *testing.T) {
 	if strings.Contains(source, "2031-03") {
 		t.Error("the report of February knows of March")
 	}
-	if !strings.Contains(words(source), "flap lever out of limits (limit 10 or 20 deg)") {
+	if !strings.Contains(words(source), "flap lever: out of limits (limit 10 or 20 deg)") {
 		t.Error("an event without a flight folder is not told from its row")
 	}
 	year, all := periodPage(t, trend.Period{From: monthOf(t, "2031-01"), To: monthOf(t, "2031-12")}, valid)

@@ -107,7 +107,7 @@ func (g *periodGatherer) finding(f *archive.FindingView) {
 	}
 	if f.State == outside && f.Severity != "" {
 		e := g.event(&f.Place, f.ID, "configuration", f.Check, f.Severity)
-		e.Text = f.Check + " out of limits"
+		e.Text = f.Check + ": out of limits"
 		if f.Limit != "" {
 			e.Text += " (limit " + f.Limit + ")"
 		}

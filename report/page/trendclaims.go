@@ -59,15 +59,17 @@ func claims(t *trend.Trends) []claim {
 			i = len(out) - 1
 		}
 		c := &out[i]
-		c.kind = min(c.kind, kind) // what rises is more than what is high
+		// What rises is more than what is high, and has a beginning: the rule
+		// of groups looks at all watched months together.
+		if kind < c.kind || kind == c.kind && a.Since.Before(c.since) {
+			c.since = a.Since
+		}
+		c.kind = min(c.kind, kind)
 		if !slices.Contains(c.rules, a.Rule) {
 			c.rules = append(c.rules, a.Rule)
 		}
 		if a.P < c.best.P {
 			c.best = a
-		}
-		if a.Since.Before(c.since) {
-			c.since = a.Since
 		}
 	}
 	slices.SortStableFunc(out, func(a, b claim) int {

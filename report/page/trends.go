@@ -96,7 +96,14 @@ func Trends(w io.Writer, t *trend.Trends, o TrendOptions) error {
 	for i := range t.Measures {
 		v.Measures = append(v.Measures, measureSection(t, i))
 	}
-	v.shell = trendShell(v.Headline)
+	tables := []table{v.Alerts, v.Overview, v.Markers}
+	for _, s := range v.Sections {
+		tables = append(tables, s.Figures)
+		for _, p := range s.Parts {
+			tables = append(tables, p.Tables...)
+		}
+	}
+	v.shell = trendShell(v.Headline).withStyle(stacked(tables...))
 	if err := templates().ExecuteTemplate(w, "trends", v); err != nil {
 		return fmt.Errorf("trend page: %w", err)
 	}
@@ -105,7 +112,7 @@ func Trends(w io.Writer, t *trend.Trends, o TrendOptions) error {
 
 // alertTable lists the alerts as the rules raised them, each with its rule.
 func alertTable(t *trend.Trends) table {
-	out := table{ID: "alerts", Caption: "Alerts, each with the rule that raised it", Sort: true, Empty: "No rule raised an alert.", Head: []head{
+	out := table{ID: "alerts", Kind: "alerts", Narrow: stacks, Caption: "Alerts, each with the rule that raised it", Sort: true, Empty: "No rule raised an alert.", Head: []head{
 		{Text: "Since"}, {Text: "What and where"}, {Text: "Rule"}, {Text: "Events in takeoffs told", Num: true}, {Text: "p", Num: true}, {Text: "In words"},
 	}}
 	for _, a := range t.Alerts {
@@ -130,7 +137,7 @@ func alertTable(t *trend.Trends) table {
 // overviewTable is a row for each series: what is to be said, the rates with
 // their denominators, the change, and the coverage beside it.
 func overviewTable(t *trend.Trends) table {
-	out := table{ID: "overview", Caption: "Every rate, with its denominator and its coverage", Sort: true, Empty: "No check and no reject.", Head: []head{
+	out := table{ID: "overview", Kind: "overview", Narrow: stacks, Caption: "Every rate, with its denominator and its coverage", Sort: true, Empty: "No check and no reject.", Head: []head{
 		{Text: "Check or reject"},
 		{Text: "What it says"},
 		{Text: "All months", Unit: "per 1,000", Num: true},
@@ -195,7 +202,7 @@ func letter(i int) string {
 }
 
 func markerTable(t *trend.Trends) table {
-	out := table{ID: "markers", Caption: "What was done, and the rates before and after", Head: []head{
+	out := table{ID: "markers", Kind: "markers", Narrow: stacks, Caption: "What was done, and the rates before and after", Head: []head{
 		{Text: "Mark"},
 		{Text: "From"},
 		{Text: "Action"},
@@ -231,7 +238,7 @@ func countedRate(r trend.Rate) cell {
 }
 
 func blindTable(t *trend.Trends) table {
-	out := table{ID: "blind", Caption: "Tails on which a check is not told at all", Sort: true, Empty: "There is no tail on which a check was never told.", Head: []head{
+	out := table{ID: "blind", Kind: "blind", Narrow: fits, Caption: "Tails on which a check is not told at all", Sort: true, Empty: "There is no tail on which a check was never told.", Head: []head{
 		{Text: "Tail"}, {Text: "Check"}, {Text: "Attempts", Num: true}, {Text: "Nothing told since"},
 	}}
 	for _, b := range t.Blind {
@@ -260,7 +267,7 @@ func quietLists(t *trend.Trends) []trendQuiet {
 // budgetTable says how many false alerts each rule is allowed, so that
 // nobody reads three alerts of forty tests as three findings.
 func budgetTable(t *trend.Trends) table {
-	out := table{Caption: "The rules, and how many alerts each may raise on this page when nothing has changed", Head: []head{
+	out := table{Kind: "budget", Narrow: fits, Caption: "The rules, and how many alerts each may raise on this page when nothing has changed", Head: []head{
 		{Text: "Rule"}, {Text: "Tests", Num: true}, {Text: "At most, on the average", Num: true}, {Text: "Raised", Num: true},
 	}}
 	for _, r := range t.Budget.Rules {

@@ -64,7 +64,7 @@ func keyFigures(t *trend.Trends, s *trend.Series) table {
 		}
 		return []cell{rowHead(name), num(strconv.Itoa(r.Events)), num(strconv.Itoa(r.Told)), num(strconv.Itoa(tally.Attempts)), rateCell(r), num(percent(cover))}
 	}
-	out := table{Caption: "Figures of " + s.Name, Head: []head{
+	out := table{Kind: "figures", Narrow: flows, Caption: "Figures of " + s.Name, Head: []head{
 		{Text: "Months"},
 		{Text: "Events", Num: true},
 		{Text: "Takeoffs told", Num: true},
@@ -156,8 +156,8 @@ func sumPicture(t *trend.Trends, s *trend.Series, id string) trendPicture {
 		Levels: []chart.Level{{V: s.Sum.Signal, Label: "signal"}},
 		Lines:  []chart.MonthLine{{Role: chart.MainLine, Values: values}}, Empty: "no takeoff was told",
 	}}
-	words := fmt.Sprintf("Tuned to %s times the baseline rate of %s per 1,000. It stands at %s; its signal is %s. Were the baseline exact, a false signal would come once in %s takeoffs; a rate grown so would show after about %s.",
-		three(s.Sum.Factor), three(s.Sum.Reference), three(s.Sum.Now), three(s.Sum.Signal), thousands(s.Sum.RunLength), thousands(s.Sum.Detect))
+	words := fmt.Sprintf("Tuned to %s times the baseline rate of %s per 1,000. It stands at %s; its signal is %s. Were the baseline exact, a false signal would come %s; a rate grown so would show after %s.",
+		three(s.Sum.Factor), three(s.Sum.Reference), three(s.Sum.Now), three(s.Sum.Signal), trend.Once(s.Sum.RunLength), trend.Takeoffs(s.Sum.Detect))
 	if s.Sum.Alarm {
 		words = fmt.Sprintf("It signalled on %s, from a run that began on %s. ", s.Sum.Signalled.Format(time.DateOnly), s.Sum.Since.Format(time.DateOnly)) + words
 	}
@@ -166,17 +166,6 @@ func sumPicture(t *trend.Trends, s *trend.Series, id string) trendPicture {
 	}
 	spec.Description = words
 	return trendPicture{Caption: "Cumulative sum, with its run length", Words: words, SVG: template.HTML(chart.Months(spec))}
-}
-
-// thousands rounds a run length to what it is worth.
-func thousands(v float64) string {
-	if v >= 1e6 {
-		return Number(v/1e6, 1) + " million"
-	}
-	if v >= 10000 {
-		return Number(math.Round(v/1000)*1000, 0)
-	}
-	return Number(math.Round(v/10)*10, 0)
 }
 
 // mostRows is how many groups a picture shows; the table has all of them.
@@ -218,7 +207,7 @@ func groupPart(s *trend.Series, g *trend.Grouping, id string) trendPart {
 }
 
 func groupTable(s *trend.Series, g *trend.Grouping, members []trend.Group, id string) table {
-	out := table{ID: id + "-" + string(g.By) + "-table", Caption: upper(s.Name) + " by " + string(g.By) + ", since the baseline", Sort: true, Head: []head{
+	out := table{ID: id + "-" + string(g.By) + "-table", Kind: "groups", Narrow: flows, Caption: upper(s.Name) + " by " + string(g.By) + ", since the baseline", Sort: true, Head: []head{
 		{Text: upper(string(g.By))},
 		{Text: "Events", Num: true},
 		{Text: "Takeoffs told", Num: true},

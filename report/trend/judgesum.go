@@ -100,11 +100,11 @@ func (j *judge) sumAlert(a Alert, s *SumState, since Tally, place string) {
 		rate := j.rateOf(since)
 		a.Since, a.Events, a.Told, a.Unreviewed = s.Since, rate.Events, rate.Told, j.open(since)
 		a.P = poissonAtLeast(rate.Events, s.Reference/perThousand*float64(rate.Told))
-		j.alert(a, "%s: %s since %s, reference %s per 1,000; the sum tuned to %g times the rate signalled on %s and stands at %.1f, signal %.1f (were the reference exact, a false signal once in %s takeoffs).",
-			place, rate, s.Since.Format(time.DateOnly), figure(s.Reference), s.Factor, s.Signalled.Format(time.DateOnly), s.Now, s.Signal, figure(s.RunLength))
+		j.alert(a, "%s: %s since %s, reference %s per 1,000; the sum tuned to %g times the rate signalled on %s and stands at %.1f, signal %.1f (were the reference exact, a false signal %s).",
+			place, rate, s.Since.Format(time.DateOnly), figure(s.Reference), s.Factor, s.Signalled.Format(time.DateOnly), s.Now, s.Signal, Once(s.RunLength))
 	case a.By != "": // groups are summed up in one line by the caller
 	case s.Watched:
-		j.quiet(a.Rule, a.Series, "", "The sum for %g times the rate stands at %.1f, signal %.1f; such a growth would take about %s takeoffs to show.", s.Factor, s.Now, s.Signal, figure(s.Detect))
+		j.quiet(a.Rule, a.Series, "", "The sum for %g times the rate stands at %.1f, signal %.1f; such a growth would take %s to show.", s.Factor, s.Now, s.Signal, Takeoffs(s.Detect))
 	default:
 		j.quiet(a.Rule, a.Series, "", "Not watched by a sum: %s.", s.Why)
 	}

@@ -1,0 +1,34 @@
+package trend_test
+
+import (
+	"math"
+	"testing"
+
+	"rollonset/report/trend"
+)
+
+func TestTakeoffs(t *testing.T) {
+	for _, c := range []struct {
+		n          float64
+		many, once string
+	}{
+		{0.4, "about 0 takeoffs", "once in about 0 takeoffs"},
+		{34.4, "about 34 takeoffs", "once in about 34 takeoffs"},
+		{999, "about 1,000 takeoffs", "once in about 1,000 takeoffs"},
+		{3449, "about 3,400 takeoffs", "once in about 3,400 takeoffs"},
+		{159731, "about 160,000 takeoffs", "once in about 160,000 takeoffs"},
+		{999999, "about 1 million takeoffs", "once in about 1 million takeoffs"},
+		{12340000, "about 12 million takeoffs", "once in about 12 million takeoffs"},
+		{1590000, "about 1.6 million takeoffs", "once in about 1.6 million takeoffs"},
+		{159731190, "more than 100 million takeoffs", "less than once in 100 million takeoffs"},
+		{math.Inf(1), "more than 100 million takeoffs", "less than once in 100 million takeoffs"},
+		{math.NaN(), "a number of takeoffs that cannot be told", "once in a number of takeoffs that cannot be told"},
+	} {
+		if got := trend.Takeoffs(c.n); got != c.many {
+			t.Errorf("Takeoffs(%v) = %q, want %q", c.n, got, c.many)
+		}
+		if got := trend.Once(c.n); got != c.once {
+			t.Errorf("Once(%v) = %q, want %q", c.n, got, c.once)
+		}
+	}
+}

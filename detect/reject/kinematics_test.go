@@ -7,6 +7,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"rollonset/detect/motion"
 	"rollonset/detect/reject"
 	"rollonset/ingest/flightdata"
 	"rollonset/ingest/span"
@@ -81,8 +82,8 @@ func TestConstantAcceleration(t *testing.T) {
 		near(t, "seconds to 80 kt", 80/a, c.t80, 5e-4)
 		near(t, "seconds to 140 kt", 140/a, c.t140, 5e-4)
 		for _, rate := range []float64{0.5, 1, 8} {
-			near(t, "metres to 80 kt", reject.Distance(ramp(a, 80/a, rate), 0, span.Sec(80/a)), c.m80, 0.006)
-			near(t, "metres to 140 kt", reject.Distance(ramp(a, 140/a, rate), 0, span.Sec(140/a)), c.m140, 0.006)
+			near(t, "metres to 80 kt", motion.Distance(ramp(a, 80/a, rate), 0, span.Sec(80/a)), c.m80, 0.006)
+			near(t, "metres to 140 kt", motion.Distance(ramp(a, 140/a, rate), 0, span.Sec(140/a)), c.m140, 0.006)
 		}
 	}
 }
@@ -92,39 +93,39 @@ func TestConstantAcceleration(t *testing.T) {
 // of the time is half. Check-values 7.2 (f), computed.
 func TestHalfDistance(t *testing.T) {
 	s := ramp(4, 40, 1)
-	half := reject.Distance(s, 0, span.Sec(40/math.Sqrt2))
-	near(t, "half the distance", half/reject.Distance(s, 0, span.Sec(40)), 0.5, 1e-6)
+	half := motion.Distance(s, 0, span.Sec(40/math.Sqrt2))
+	near(t, "half the distance", half/motion.Distance(s, 0, span.Sec(40)), 0.5, 1e-6)
 	near(t, "the speed there", s.At(span.Sec(40/math.Sqrt2)).Value/160, 0.7071, 5e-5)
 	// Example (f): 5 m/s2 over 1,800 m in 26.8 s to 134 m/s. Read.
 	end := math.Sqrt(2 * 1800 / 5.0)
 	s = ramp(5/knot, end, 1)
-	near(t, "metres", reject.Distance(s, 0, span.Sec(end)), 1800, 1e-3)
+	near(t, "metres", motion.Distance(s, 0, span.Sec(end)), 1800, 1e-3)
 	near(t, "m/s", s.At(span.Sec(end)).Value*knot, 134, 0.5)
-	near(t, "metres in the first second", reject.Distance(s, 0, span.Sec(1)), 2.50, 0.005)
-	near(t, "metres in the last second", reject.Distance(s, span.Sec(end-1), span.Sec(end)), 131.6641, 5e-4)
+	near(t, "metres in the first second", motion.Distance(s, 0, span.Sec(1)), 2.50, 0.005)
+	near(t, "metres in the last second", motion.Distance(s, span.Sec(end-1), span.Sec(end)), 131.6641, 5e-4)
 }
 
 // TestDistanceIsToldOrNot: a gap or an end that the series does not reach
 // gives no figure.
 func TestDistanceIsToldOrNot(t *testing.T) {
 	s := ramp(4, 40, 1)
-	if d := reject.Distance(s, span.Sec(10), span.Sec(9)); !math.IsNaN(d) {
+	if d := motion.Distance(s, span.Sec(10), span.Sec(9)); !math.IsNaN(d) {
 		t.Errorf("backwards: %g", d)
 	}
-	if d := reject.Distance(s, span.Sec(10), span.Sec(50)); !math.IsNaN(d) {
+	if d := motion.Distance(s, span.Sec(10), span.Sec(50)); !math.IsNaN(d) {
 		t.Errorf("beyond the last sample: %g", d)
 	}
-	if d := reject.Distance(s, span.Sec(10), span.Sec(10)); d != 0 {
+	if d := motion.Distance(s, span.Sec(10), span.Sec(10)); d != 0 {
 		t.Errorf("no time: %g", d)
 	}
-	if d := reject.Distance(nil, 0, span.Sec(10)); !math.IsNaN(d) {
+	if d := motion.Distance(nil, 0, span.Sec(10)); !math.IsNaN(d) {
 		t.Errorf("no series: %g", d)
 	}
 	s.Masks = make([]flightdata.Mask, s.Len())
 	for i := 12; i < 16; i++ {
 		s.Masks[i] = flightdata.Stuck
 	}
-	if d := reject.Distance(s, span.Sec(5), span.Sec(20)); !math.IsNaN(d) {
+	if d := motion.Distance(s, span.Sec(5), span.Sec(20)); !math.IsNaN(d) {
 		t.Errorf("over a gap of 5 s: %g", d)
 	}
 }
@@ -139,7 +140,7 @@ func TestDistanceAdds(t *testing.T) {
 		a := span.Instant(rapid.Int64Range(0, 14e9).Draw(t, "a"))
 		b := a + span.Instant(rapid.Int64Range(0, 7e9).Draw(t, "ab"))
 		c := b + span.Instant(rapid.Int64Range(0, 7e9).Draw(t, "bc"))
-		sum, all := reject.Distance(s, a, b)+reject.Distance(s, b, c), reject.Distance(s, a, c)
+		sum, all := motion.Distance(s, a, b)+motion.Distance(s, b, c), motion.Distance(s, a, c)
 		if math.Abs(sum-all) > 1e-6 {
 			t.Fatalf("%g by parts, %g at once", sum, all)
 		}

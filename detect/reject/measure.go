@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"rollonset/detect/motion"
 	"rollonset/detect/takeoff"
 	"rollonset/detect/trigger"
 	"rollonset/ingest/flightdata"
@@ -25,7 +26,10 @@ func Measure(rec *flightdata.Recording, prof *profile.Profile, a *takeoff.Attemp
 	if !a.Reject() {
 		return nil
 	}
-	m := measurer{rec: rec, prof: prof, a: a, out: blank()}
+	m := measurer{rec: rec, prof: prof, a: a, out: blank(), track: motion.Of(rec, span.Span{})}
+	if a.Rolled() {
+		m.track = a.Motion(rec)
+	}
 	m.actions()
 	m.speeds()
 	m.against()
@@ -45,6 +49,7 @@ func blank() *Measures {
 	n := math.NaN()
 	return &Measures{
 		V1: n, MeanDeceleration: n, PeakDeceleration: n, ToCut: n, ToPeak: n, ToStop: n, PositionToStop: n,
+		ToCutLow: n, ToCutHigh: n, ToStopLow: n, ToStopHigh: n, CutToStop: n, CutToStopTime: n,
 		Energy: n, EnergyPerWheel: n, HeadingDeviation: n, LateralDeviation: n, RunwayLeft: n,
 	}
 }
@@ -54,6 +59,8 @@ type measurer struct {
 	prof *profile.Profile
 	a    *takeoff.Attempt
 	out  *Measures
+	// track is the speed over the ground, on time where that can be told.
+	track motion.Track
 }
 
 func (m *measurer) series(p flightdata.Parameter) *flightdata.Series { return m.rec.Get(p) }
@@ -165,7 +172,7 @@ func at(s *flightdata.Series, t span.Moment) flightdata.Reading {
 	}
 	edges := []span.Instant{t.Earliest, t.Latest}
 	if s.Parameter == flightdata.GroundSpeed {
-		edges = append(edges, t.Latest.Add(takeoff.SpeedLag))
+		edges = append(edges, t.Latest.Add(motion.MaxLag))
 	}
 	for _, edge := range edges {
 		if e := s.At(edge); e.OK {
@@ -201,11 +208,20 @@ func turned(s *flightdata.Series, r flightdata.Reading, t span.Moment) flightdat
 	return r
 }
 
+// over is the ground speed at a moment: fused with the acceleration where that
+// is to be had, else as it was recorded.
+func (m *measurer) over(t span.Moment) flightdata.Reading {
+	if m.track.Fused && t.Known {
+		return m.track.Over(t.At, t.Earliest, t.Latest)
+	}
+	return quantised(at(m.series(flightdata.GroundSpeed), t))
+}
+
 func (m *measurer) speeds() {
-	gs, cas := m.series(flightdata.GroundSpeed), m.series(flightdata.Airspeed)
+	cas := m.series(flightdata.Airspeed)
 	o := m.out
-	o.GroundAtAction, o.AirAtAction = quantised(at(gs, o.FirstAction.At)), at(cas, o.FirstAction.At)
-	o.GroundAtCut, o.AirAtCut = quantised(at(gs, m.a.ThrustCut)), at(cas, m.a.ThrustCut)
+	o.GroundAtAction, o.AirAtAction = m.over(o.FirstAction.At), at(cas, o.FirstAction.At)
+	o.GroundAtCut, o.AirAtCut = m.over(m.a.ThrustCut), at(cas, m.a.ThrustCut)
 	o.PeakGround = m.a.PeakSpeed
 	if m.a.Rolled() {
 		sp := span.Span{From: m.a.RollStart.At, To: m.a.End + 1}
@@ -258,85 +274,6 @@ func (m *measurer) against() {
 		o.AgainstV1 = "before V1"
 	default:
 		o.AgainstV1 = "not resolvable"
-	}
-}
-
-// The levels of the cues; common practice, no published source.
-const (
-	deviates   = 5.0  // deg off the heading of the roll
-	thrustLoss = 0.15 // share of the level that one engine loses while others hold
-)
-
-// cues collects what was recorded within CueWithin before the first action.
-func (m *measurer) cues() {
-	to := m.out.FirstAction.At.At
-	sp := span.Span{From: max(to.Add(-m.prof.Reject.CueWithin), m.a.ThrustAdvance.At), To: to + 1}
-	if w := m.prof.Warning; w != nil {
-		m.cueOn("takeoff warning", w.Parameter, sp)
-	}
-	m.cueOn("master warning", flightdata.MasterWarning, sp)
-	m.cueThrust(sp)
-	m.cueHeading(sp)
-	slices.SortStableFunc(m.out.Cues, func(a, b Cue) int { return cmp.Compare(a.At.At, b.At.At) })
-}
-
-// cueOn adds the first "on" of a warning that began before the action; one
-// that began earlier than the window counts from its beginning.
-func (m *measurer) cueOn(what string, p flightdata.Parameter, sp span.Span) {
-	s := m.series(p)
-	if s.Len() == 0 {
-		return
-	}
-	wide := span.Span{From: m.a.ThrustAdvance.At.Add(-5 * time.Second), To: sp.To}
-	for _, ep := range trigger.InState(s, trigger.Rule{}, wide, slices.Index(s.States, "on")).Episodes {
-		if ep.To.At >= sp.From {
-			m.out.Cues = append(m.out.Cues, Cue{what, ep.From})
-			return
-		}
-	}
-}
-
-// cueThrust finds an engine that lost thrust before the first action while
-// at least one other held.
-func (m *measurer) cueThrust(sp span.Span) {
-	measure := m.prof.Thrust.Measure
-	if measure == flightdata.ThrustLever {
-		return // a lever does not show what the engine does
-	}
-	steady := func(s *flightdata.Series) (flightdata.Reading, flightdata.Reading) { return s.At(sp.From), s.At(sp.To) }
-	held := false
-	for n := 1; n <= m.prof.Engines; n++ {
-		a, b := steady(m.series(measure.Engine(n)))
-		held = held || a.OK && b.OK && b.Value >= a.Value*(1-thrustLoss/2) && b.Value >= m.prof.Thrust.Threshold
-	}
-	for n := 1; n <= m.prof.Engines && held; n++ {
-		s := m.series(measure.Engine(n))
-		high, fell := math.Inf(-1), false
-		var before span.Instant
-		for p := range s.Good(sp) {
-			if fell = p.Value < high*(1-thrustLoss) && high >= m.prof.Thrust.Threshold; fell {
-				m.out.Cues = append(m.out.Cues, Cue{fmt.Sprintf("thrust loss on engine %d", n), span.Within(p.At, before, p.At)})
-				break
-			}
-			high, before = max(high, p.Value), p.At
-		}
-	}
-}
-
-func (m *measurer) cueHeading(sp span.Span) {
-	if !m.a.Rolled() {
-		return
-	}
-	ref, ok := m.runwayHeading()
-	s := m.series(flightdata.Heading)
-	if !ok {
-		return
-	}
-	for p := range s.Good(sp) {
-		if math.Abs(math.Remainder(p.Value-ref, 360)) >= deviates {
-			m.out.Cues = append(m.out.Cues, Cue{"directional deviation", span.Within(p.At, p.At.Add(-s.Period), p.At)})
-			return
-		}
 	}
 }
 

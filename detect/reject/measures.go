@@ -42,6 +42,12 @@ type Measures struct {
 	MeanDeceleration, PeakDeceleration float64 // g, positive when slowing
 	// Distances along the ground from roll start, m: integral of ground speed.
 	ToCut, ToPeak, ToStop float64
+	// The brackets of two of them, m: what the brackets of the instants and the
+	// lag of the recorded speed leave open.
+	ToCutLow, ToCutHigh, ToStopLow, ToStopHigh float64
+	// CutToStop is the way, m, and CutToStopTime the time, s, from the thrust
+	// cut to the stop or turn-off: the length of the reject itself.
+	CutToStop, CutToStopTime float64
 	// PositionToStop is the same from recorded positions, NaN without them.
 	PositionToStop float64
 	// Energy is the upper bound of the brake energy, MJ: the kinetic energy
@@ -51,7 +57,14 @@ type Measures struct {
 	// HeadingDeviation is the largest departure from the heading at roll
 	// start, deg; LateralDeviation the same across the runway, m.
 	HeadingDeviation, LateralDeviation float64
-	RunwayLeft                         float64 // m, when the flight list knows the length
-	Severity                           string
-	Rule                               string
+	// RunwayLeft is m, when the flight list knows the length; RunwayLeftIf is
+	// what has to be so for it to hold, "" when there is no figure.
+	RunwayLeft   float64
+	RunwayLeftIf string
+	Severity     string
+	Rule         string
 }
+
+// FromThreshold is what RunwayLeft rests on: no recording here says where on
+// the runway an aircraft stood.
+const FromThreshold = "if the roll began at the runway threshold"

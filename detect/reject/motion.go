@@ -18,53 +18,30 @@ const (
 	ktPerG          = 9.80665 / metresPerSecond
 )
 
-// Distance is the way over the ground between two instants, m: the integral
-// of the recorded speed, straight between samples. NaN where the series has a
-// gap or does not reach both ends.
-func Distance(speed *flightdata.Series, from, to span.Instant) float64 {
-	if to < from {
-		return math.NaN()
-	}
-	a := speed.At(from)
-	if !a.OK {
-		return math.NaN()
-	}
-	last := flightdata.Point{At: from, Value: a.Value}
-	sum := 0.0
-	step := func(p flightdata.Point) bool {
-		dt := p.At.Sub(last.At)
-		sum += float64((last.Value + p.Value) / 2 * dt.Seconds())
-		ok := dt <= speed.MaxAge()
-		last = p
-		return ok
-	}
-	for p := range speed.Good(span.Span{From: from + 1, To: to}) {
-		if !step(p) {
-			return math.NaN()
-		}
-	}
-	b := speed.At(to)
-	if !b.OK || !step(flightdata.Point{At: to, Value: b.Value}) {
-		return math.NaN()
-	}
-	return sum * metresPerSecond
-}
-
+// distances are measured from the roll start: to the thrust cut, to the peak,
+// to the stop, with the bracket that instants and lag leave open.
 func (m *measurer) distances() {
-	gs, o, from := m.series(flightdata.GroundSpeed), m.out, m.a.RollStart.At
-	if m.a.ThrustCut.Known {
-		o.ToCut = Distance(gs, from, m.a.ThrustCut.At)
+	o, from := m.out, m.a.RollStart
+	if cut := m.a.ThrustCut; cut.Known {
+		o.ToCut = m.track.Distance(from.At, cut.At)
+		o.ToCutLow, o.ToCutHigh = m.track.Between(from, cut)
 	}
 	if m.a.Peak.Known {
-		o.ToPeak = Distance(gs, from, m.a.Peak.At)
+		o.ToPeak = m.track.Distance(from.At, m.a.Peak.At)
 	}
-	if !m.a.Stop.Known {
+	stop := m.a.Stop
+	if !stop.Known {
 		return
 	}
-	o.ToStop = Distance(gs, from, m.a.Stop.At)
-	o.PositionToStop = m.betweenPositions(from, m.a.Stop.At)
+	o.ToStop = m.track.Distance(from.At, stop.At)
+	o.ToStopLow, o.ToStopHigh = m.track.Between(from, stop)
+	if cut := m.a.ThrustCut; cut.Known && cut.At <= stop.At {
+		o.CutToStop, o.CutToStopTime = m.track.Distance(cut.At, stop.At), stop.At.Sub(cut.At).Seconds()
+	}
+	o.PositionToStop = m.betweenPositions(from.At, stop.At)
 	if p := m.rec.Plan; p != nil && p.RunwayLengthM != nil {
 		o.RunwayLeft = *p.RunwayLengthM - o.ToStop
+		o.RunwayLeftIf = FromThreshold
 	}
 }
 
@@ -114,8 +91,7 @@ func (m *measurer) slowing() (span.Span, bool) {
 // bias where that is recorded, else from the ground speed.
 func (m *measurer) decelerations() {
 	sp, ok := m.slowing()
-	gs := m.series(flightdata.GroundSpeed)
-	a, b := gs.At(sp.From), gs.At(sp.To)
+	a, b := m.track.At(sp.From), m.track.At(sp.To)
 	if !ok || !a.OK || !b.OK {
 		return
 	}
@@ -190,7 +166,7 @@ func (m *measurer) energy() {
 		return
 	}
 	gs := m.series(flightdata.GroundSpeed)
-	v, end := gs.At(applied.At), 0.0
+	v, end := m.track.At(applied.At), 0.0
 	if !v.OK {
 		o.EnergyWhy = "ground speed not known at the brake application"
 		return
@@ -203,7 +179,7 @@ func (m *measurer) energy() {
 		fast = max(fast, o.PeakGround.Value) // drawn between samples; a bound must hold it
 	}
 	if m.a.Stop.Known {
-		if r := gs.At(m.a.Stop.At); r.OK && r.Value >= 3 {
+		if r := m.track.At(m.a.Stop.At); r.OK && r.Value >= 3 {
 			end = r.Value // turned off while moving
 		}
 	}

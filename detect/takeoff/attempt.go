@@ -41,8 +41,8 @@ type Attempt struct {
 	PerhapsCut span.Moment
 	Peak       span.Moment // highest ground speed of a reject
 	Stop       span.Moment // the aircraft stands, or turns off at walking speed
-	// End is the end of what belongs to the attempt: lift-off, stop, the
-	// next attempt, or the end of the data.
+	// End is the end of what belongs to the attempt: lift-off, the stop as the
+	// recorded speed shows it, the next attempt, or the end of the data.
 	End span.Instant
 
 	// GroundBy is what told ground from air: "air_ground", "radio_height and

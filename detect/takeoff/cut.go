@@ -21,15 +21,23 @@ func (f *finder) thrustCut(c candidate) span.Moment {
 }
 
 // spoolLag is how long after the levers the acceleration can still hold, for
-// the fuel control to act; common practice, no published source.
-const spoolLag = 300 * time.Millisecond
+// the fuel control to act; common practice, no published source. spoolUsual is
+// what is taken for the single best value.
+const (
+	spoolLag   = 300 * time.Millisecond
+	spoolUsual = spoolLag / 3
+	// fallSlack is what noise and the bend of the fall leave open of where it
+	// began.
+	fallSlack = 60 * time.Millisecond
+)
 
 // narrowed brings the fall of the acceleration to bear on a cut that slow
-// samples leave wide: thrust is cut before the acceleration falls, and not
-// long before. A fall before the bracket is brakes and says nothing.
+// samples leave wider than the lag between the two: thrust is cut before the
+// acceleration falls, and not long before. A fall before the bracket is brakes
+// and says nothing.
 func (f *finder) narrowed(m span.Moment, c candidate) span.Moment {
 	s := f.rec.Get(flightdata.LongAcceleration)
-	if !m.Known || s.Len() == 0 || m.Width() <= max(s.Period, 400*time.Millisecond) {
+	if !m.Known || s.Len() == 0 || m.Width() <= spoolLag {
 		return m
 	}
 	fall, ok := f.accelerationFall(s, span.Span{From: m.Earliest.Add(-2 * time.Second), To: m.Latest.Add(2 * spoolLag)})
@@ -37,7 +45,7 @@ func (f *finder) narrowed(m span.Moment, c candidate) span.Moment {
 	if !ok || late <= early {
 		return m
 	}
-	return span.Within(min(max(fall.At, early), late), early, late)
+	return span.Within(min(max(fall.At.Add(-spoolUsual), early), late), early, late)
 }
 
 // clearFall is the fall from one sample of the acceleration to the next, g,
@@ -69,9 +77,40 @@ func (f *finder) accelerationFall(s *flightdata.Series, sp span.Span) (span.Mome
 	if low == i || i < 2 || pts[i].Value-pts[low].Value < 4*clearFall {
 		return span.Moment{}, false
 	}
-	// The thrust follows the levers by a third of the most it can.
-	at := ((pts[i].At + pts[i+1].At) / 2).Add(-spoolLag / 3)
-	return span.Within(at, pts[i].At, pts[i+1].At), true
+	if at, ok := bend(pts, i); ok {
+		return span.Within(at, at.Add(-fallSlack), at.Add(fallSlack)), true
+	}
+	return span.Within((pts[i].At+pts[i+1].At)/2, pts[i].At, pts[i+1].At), true
+}
+
+// bend is where the line through the first two samples of the fall after
+// sample i meets the level before it. An engine loses thrust at a steady rate
+// at first, so the line is straight until the brakes bite; a fall that steepens
+// at once is theirs, and one over within a sample shows no line.
+func bend(pts []flightdata.Point, i int) (span.Instant, bool) {
+	if i+2 >= len(pts) {
+		return 0, false
+	}
+	level := levelBefore(pts, i)
+	b, c := pts[i+1], pts[i+2]
+	slope := (c.Value - b.Value) / c.At.Sub(b.At).Seconds()
+	first := level - b.Value
+	if slope >= 0 || first < clearFall/2 || b.Value-c.Value < first/2 {
+		return 0, false
+	}
+	at := b.At.Add(time.Duration(first / slope * 1e9))
+	// The level before may hide the very beginning, but no more of it than
+	// clearFall between two samples.
+	return min(max(at, pts[i-1].At), b.At), true
+}
+
+// levelBefore is the mean of the steady samples up to sample i.
+func levelBefore(pts []flightdata.Point, i int) float64 {
+	sum, n := 0.0, 0
+	for k := i; k >= 0 && n < 6 && math.Abs(pts[k].Value-pts[i].Value) <= clearFall; k-- {
+		sum, n = sum+pts[k].Value, n+1
+	}
+	return sum / float64(n)
 }
 
 // reduction walks each engine back from the fall of the thrust to where its

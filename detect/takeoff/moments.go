@@ -6,6 +6,7 @@ import (
 	"slices"
 	"time"
 
+	"rollonset/detect/motion"
 	"rollonset/detect/trigger"
 	"rollonset/ingest/flightdata"
 	"rollonset/ingest/span"
@@ -31,6 +32,7 @@ func (f *finder) attempt(c candidate, outcome Outcome, why string, lift span.Mom
 	}
 	a.End = f.end(&a, c)
 	f.peakSpeed(&a, c)
+	f.onTime(&a)
 	f.keep(span.Span{From: c.From, To: a.End})
 	f.out.Attempts = append(f.out.Attempts, a)
 }
@@ -74,11 +76,6 @@ func (f *finder) peakSpeed(a *Attempt, c candidate) {
 		a.Peak = f.peakMoment(peak, span.Span{From: c.From, To: to + 1})
 	}
 }
-
-// SpeedLag is the most by which a recorded ground speed comes late: the filter
-// of an inertial reference and the transport to the recorder. Common practice,
-// no published source.
-const SpeedLag = 500 * time.Millisecond
 
 // speedNoise is what quantum and noise leave open of a recorded ground speed,
 // kt: half a knot each. 14 CFR part 121 appendix M asks for 0.2 % of range.
@@ -139,7 +136,7 @@ func (f *finder) peakMoment(peak flightdata.Point, sp span.Span) span.Moment {
 	}
 	m := span.Within(peak.At+(last-peak.At)/2, peak.At, last)
 	if b, ok := f.speed.Last(peak.At - 1); ok {
-		m.Earliest = b.At.Add(-SpeedLag)
+		m.Earliest = b.At.Add(-motion.MaxLag)
 	}
 	if n, ok := f.speed.Next(last); ok {
 		m.Latest = n.At

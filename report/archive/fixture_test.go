@@ -173,6 +173,7 @@ func rejectedAttempt() detect.Attempt {
 			AgainstV1: "before V1", V1: 121, V1From: "flight list",
 			Cues:             []reject.Cue{{What: "takeoff warning", At: near(11.8)}},
 			MeanDeceleration: 0.1 + 0.2, PeakDeceleration: 1.0 / 3, ToCut: 10.25, ToPeak: 14, ToStop: 38, PositionToStop: nan,
+			ToCutLow: 9.5, ToCutHigh: 12.25, ToStopLow: 36, ToStopHigh: 40, CutToStop: 27.75, CutToStopTime: 5.9,
 			Energy: nan, EnergyPerWheel: nan, EnergyWhy: "weight not recorded", HeadingDeviation: 0.5, LateralDeviation: nan, RunwayLeft: nan,
 			Severity: "low", Rule: "low-speed reject",
 		},

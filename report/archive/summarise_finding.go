@@ -89,9 +89,11 @@ func (m moments) reject(r *reject.Measures) *RejectSummary {
 		AgainstV1: r.AgainstV1, V1: number(r.V1), V1From: r.V1From, Cues: []Action{},
 		MeanDeceleration: number(r.MeanDeceleration), PeakDeceleration: number(r.PeakDeceleration),
 		ToCut: number(r.ToCut), ToPeak: number(r.ToPeak), ToStop: number(r.ToStop), PositionToStop: number(r.PositionToStop),
+		ToCutLow: number(r.ToCutLow), ToCutHigh: number(r.ToCutHigh), ToStopLow: number(r.ToStopLow), ToStopHigh: number(r.ToStopHigh),
+		CutToStop: number(r.CutToStop), CutToStopTime: number(r.CutToStopTime),
 		Energy: number(r.Energy), EnergyPerWheel: number(r.EnergyPerWheel), EnergyWhy: r.EnergyWhy,
 		HeadingDeviation: number(r.HeadingDeviation), LateralDeviation: number(r.LateralDeviation),
-		RunwayLeft: number(r.RunwayLeft), Severity: r.Severity, Rule: r.Rule,
+		RunwayLeft: number(r.RunwayLeft), RunwayLeftIf: r.RunwayLeftIf, Severity: r.Severity, Rule: r.Rule,
 	}
 	out.FirstAction = m.action(r.FirstAction.What, r.FirstAction.At)
 	for _, a := range r.Actions {

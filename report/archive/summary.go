@@ -199,8 +199,14 @@ type RejectSummary struct {
 	MeanDeceleration *float64 `json:"mean_deceleration_g"`
 	PeakDeceleration *float64 `json:"peak_deceleration_g"`
 	ToCut            *float64 `json:"distance_to_cut_m"`
+	ToCutLow         *float64 `json:"distance_to_cut_low_m"`
+	ToCutHigh        *float64 `json:"distance_to_cut_high_m"`
 	ToPeak           *float64 `json:"distance_to_peak_m"`
 	ToStop           *float64 `json:"distance_to_stop_m"`
+	ToStopLow        *float64 `json:"distance_to_stop_low_m"`
+	ToStopHigh       *float64 `json:"distance_to_stop_high_m"`
+	CutToStop        *float64 `json:"distance_cut_to_stop_m"`
+	CutToStopTime    *float64 `json:"time_cut_to_stop_s"`
 	PositionToStop   *float64 `json:"position_distance_to_stop_m"`
 	Energy           *float64 `json:"energy_mj"`
 	EnergyPerWheel   *float64 `json:"energy_per_wheel_mj"`
@@ -208,6 +214,7 @@ type RejectSummary struct {
 	HeadingDeviation *float64 `json:"heading_deviation_deg"`
 	LateralDeviation *float64 `json:"lateral_deviation_m"`
 	RunwayLeft       *float64 `json:"runway_left_m"`
+	RunwayLeftIf     string   `json:"runway_left_if"`
 	Severity         string   `json:"severity"`
 	Rule             string   `json:"severity_rule"`
 }

@@ -186,7 +186,7 @@ func generalise(s *archive.Summary) {
 			w.Reason, w.Rule, w.Due, w.Untold = "", "", []string{}, []string{}
 		}
 		if r := a.Reject; r != nil {
-			r.EnergyWhy, r.RunwayLeft, r.Rule = "", nil, ""
+			r.EnergyWhy, r.RunwayLeft, r.RunwayLeftIf, r.Rule = "", nil, "", ""
 		}
 	}
 }

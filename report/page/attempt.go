@@ -271,9 +271,9 @@ func rejectTable(a archive.AttemptSummary) table {
 	row("V1", figure(r.V1, 0), "kt", strings.TrimPrefix(r.V1From+"; "+r.AgainstV1, "; "))
 	row("Time from roll start to thrust cut", lasted(a.RollStart, a.ThrustCut), "s", "")
 	row("Time from thrust cut to stop or turn-off", lasted(a.ThrustCut, a.Stop), "s", "")
-	row("Distance from roll start to thrust cut", figure(r.ToCut, 0), "m", "")
+	row("Distance from roll start to thrust cut", figure(r.ToCut, 0), "m", bounds(r.ToCutLow, r.ToCutHigh))
 	row("Distance from roll start to peak speed", figure(r.ToPeak, 0), "m", "")
-	row("Distance from roll start to stop or turn-off", figure(r.ToStop, 0), "m", "")
+	row("Distance from roll start to stop or turn-off", figure(r.ToStop, 0), "m", bounds(r.ToStopLow, r.ToStopHigh))
 	row("Distance from thrust cut to stop or turn-off", difference(r.ToStop, r.ToCut), "m", "")
 	row("Distance from roll start to stop or turn-off, by positions", figure(r.PositionToStop, 0), "m", "")
 	row("Runway left at the stop or turn-off", figure(r.RunwayLeft, 0), "m", "if the roll began at the start of the runway in the flight list; taxiing on to the runway is not in it")
@@ -302,6 +302,14 @@ func difference(whole, part *float64) string {
 		return None
 	}
 	return Number(*whole-*part, 0)
+}
+
+// bounds are the bracket of a distance, "" without them.
+func bounds(low, high *float64) string {
+	if low == nil || high == nil {
+		return ""
+	}
+	return "between " + Number(*low, 0) + " and " + Number(*high, 0) + " m"
 }
 
 func sequenceWords(actions []archive.Action, zero float64) string {

@@ -271,6 +271,8 @@ func (b brief) after() table {
 	if r := b.a.Reject; r != nil {
 		row("Roll start to thrust cut", r.ToCut, 0, "m")
 		row("Roll start to stop", r.ToStop, 0, "m")
+		row("Thrust cut to stop", r.CutToStop, 0, "m")
+		row("Thrust cut to stop", r.CutToStopTime, 1, "s")
 		row("Mean deceleration", r.MeanDeceleration, 2, "g")
 		row("Largest heading deviation", r.HeadingDeviation, 1, "deg")
 	}

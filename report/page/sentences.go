@@ -237,11 +237,26 @@ func rejectSentences(a archive.AttemptSummary) []string {
 	if r.GroundAtCut != nil {
 		cut += " at " + Speed(r.GroundAtCut.Value) + " ground speed"
 	}
-	cut += v1Clause(r) + firstActionClause(a, r) + cueClause(r)
+	cut += rotationClause(a) + v1Clause(r) + firstActionClause(a, r) + cueClause(r)
 	if a.Outcome == string(takeoff.RejectedNoRoll) {
 		return []string{cut + ".", "No takeoff roll was recorded."}
 	}
 	return []string{cut + ".", stopSentence(a, r)}
+}
+
+// rotationClause says that the nose wheel was up before the thrust was cut: a
+// reject after rotation is another matter than one in the roll.
+func rotationClause(a archive.AttemptSummary) string {
+	if a.Rotation == nil || a.ThrustCut == nil {
+		return ""
+	}
+	switch order(*a.Rotation, *a.ThrustCut) {
+	case before:
+		return ", " + Seconds(a.ThrustCut.At-a.Rotation.At) + " after the rotation began"
+	case notResolvable:
+		return ", about when a rotation began"
+	}
+	return ""
 }
 
 func v1Clause(r *archive.RejectSummary) string {
@@ -302,6 +317,9 @@ func stopSentence(a archive.AttemptSummary, r *archive.RejectSummary) string {
 	switch {
 	case r.ToStop != nil:
 		stop = "the aircraft stopped or turned off " + Distance(*r.ToStop) + " after roll start"
+		if r.CutToStop != nil && r.CutToStopTime != nil {
+			stop += ", " + Distance(*r.CutToStop) + " and " + Seconds(*r.CutToStopTime) + " after the thrust cut"
+		}
 	case a.Stop != nil:
 		stop = "the aircraft stopped or turned off" + after(a, *a.Stop)
 	}

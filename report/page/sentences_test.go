@@ -92,6 +92,32 @@ var sentenceCases = []struct {
 		},
 	},
 	{
+		name: "rejected after rotation", headline: "Takeoff rejected, all checks within limits",
+		attempt: changed(rejectedAttempt(), func(a *archive.AttemptSummary) {
+			a.NextMinutes, a.Findings, a.Warning, a.PeakSpeed = nil, ordinaryFindings(), nil, nil
+			a.Rotation = moment(61)
+			a.Reject = &archive.RejectSummary{ToStop: f(1300), CutToStop: f(812), CutToStopTime: f(24.3)}
+		}),
+		want: []string{
+			"Thrust was advanced at 04:10:59 UTC (± 0.5 s) with all 5 checks within limits at the onset.",
+			"Thrust was cut 3.1 s after the onset (± 0.5 s), 2.1 s after the rotation began.",
+			"The highest ground speed cannot be told; the aircraft stopped or turned off 1300 m after roll start, 812 m and 24.3 s after the thrust cut.",
+		},
+	},
+	{
+		name: "rejected about the rotation", headline: "Takeoff rejected, all checks within limits",
+		attempt: changed(rejectedAttempt(), func(a *archive.AttemptSummary) {
+			a.NextMinutes, a.Findings, a.Warning, a.PeakSpeed = nil, ordinaryFindings(), nil, nil
+			a.Rotation, a.Reject = moment(63), &archive.RejectSummary{}
+			a.Stop = nil
+		}),
+		want: []string{
+			"Thrust was advanced at 04:10:59 UTC (± 0.5 s) with all 5 checks within limits at the onset.",
+			"Thrust was cut 3.1 s after the onset (± 0.5 s), about when a rotation began.",
+			"The highest ground speed cannot be told; whether the aircraft stopped cannot be told.",
+		},
+	},
+	{
 		name: "orders that the brackets do not carry", headline: "Takeoff rejected, all checks within limits",
 		attempt: changed(rejectedAttempt(), func(a *archive.AttemptSummary) {
 			a.NextMinutes, a.Findings, a.Warning, a.PeakSpeed = nil, ordinaryFindings(), nil, nil

@@ -99,25 +99,30 @@ func quantities(row *truth.Attempt, a *archive.AttemptSummary) []pair {
 		reading("ground speed at cut", row.GroundSpeedAtCut, row.ThrustCut, r.GroundAtCut),
 	}
 	for _, d := range []struct {
-		name         string
-		want, second float64
-		got          *float64
+		name           string
+		want, second   float64
+		got, low, high *float64
 	}{
-		{"distance to cut", row.DistanceToCut, row.ThrustCut, r.ToCut},
-		{"distance to stop", row.DistanceToStop, row.Stop, r.ToStop},
+		{"distance to cut", row.DistanceToCut, row.ThrustCut, r.ToCut, r.ToCutLow, r.ToCutHigh},
+		{"distance to stop", row.DistanceToStop, row.Stop, r.ToStop, r.ToStopLow, r.ToStopHigh},
 	} {
-		p := pair{d.name, d.want, math.NaN(), math.NaN(), math.NaN(), d.second}
-		if d.got != nil {
-			p.got = *d.got
-		}
+		p := pair{d.name, d.want, figure(d.got), figure(d.low), figure(d.high), d.second}
 		out = append(out, p)
-		p.name += " beyond 5 m and 1 %"
+		p.name, p.low, p.high = p.name+" beyond 5 m and 1 %", math.NaN(), math.NaN()
 		if excess := math.Abs(p.got-p.want) - math.Max(5, 0.01*p.want); excess <= 0 {
 			p.got = p.want
 		}
 		out = append(out, p)
 	}
 	return out
+}
+
+// figure is the figure, NaN for none.
+func figure(v *float64) float64 {
+	if v == nil {
+		return math.NaN()
+	}
+	return *v
 }
 
 func reading(name string, want, second float64, got *archive.Reading) pair {

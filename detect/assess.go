@@ -37,7 +37,7 @@ func attempt(rec *flightdata.Recording, prof *profile.Profile, found takeoff.Att
 	if a.Outcome == takeoff.TouchAndGo {
 		return a
 	}
-	start := a.PerhapsCut // known of an undetermined attempt only
+	start := reject.PerhapsStart(rec, prof, &a.Attempt) // known of an undetermined attempt only
 	if a.Reject != nil {
 		start = a.Reject.FirstAction.At
 	}

@@ -143,6 +143,10 @@ func (b *builder) planOf(e *FlightEntry) *flightdata.Plan {
 			return
 		}
 		v := c.Apply(f.value)
+		if (name == "v1" || name == "vr") && !flightdata.TakeoffSpeed(v) {
+			b.note("", "flight list line %d, %s: %g kt is no takeoff speed (40 to 250 kt): not used; correct the list", e.Line, name, v)
+			return
+		}
 		*to = &v
 	}
 	set(&p.PlannedFlap, "planned_flap", b.canonical(flightdata.FlapLever, "deg"))

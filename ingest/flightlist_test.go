@@ -174,6 +174,27 @@ func TestListFillsWhatIsNotKnown(t *testing.T) {
 	}
 }
 
+// TestImplausibleTakeoffSpeed refuses a V1 or VR that no aeroplane has, with a
+// note that says where; the rest of the line is used.
+func TestImplausibleTakeoffSpeed(t *testing.T) {
+	for cell, want := range map[string]string{"1580": "-", "39.9": "-", "250.1": "-", "40": "40", "250": "250"} {
+		for _, name := range []string{"v1", "vr"} {
+			l := readList(t, "tail,date,weight_kg,"+name+"_kt\nZZ-A01,2031-03-07,30000,"+cell+"\n")
+			r := open(t, put(t, departure, fill("FLAP", "10")), ingest.Options{Flights: l}, parse(t, twin))
+			got := r.Plan.V1
+			if name == "vr" {
+				got = r.Plan.VR
+			}
+			noted := slices.ContainsFunc(r.Notes, func(n flightdata.Note) bool {
+				return strings.Contains(n.Text, "flight list line 2, "+name+": "+cell+" kt is no takeoff speed")
+			})
+			if figure(got) != want || noted != (want == "-") || figure(r.Plan.Weight) != "30000" {
+				t.Errorf("%s of %s kt: used %s, noted %t, want %s; weight %s", name, cell, figure(got), noted, want, figure(r.Plan.Weight))
+			}
+		}
+	}
+}
+
 // TestCrewIsDropped: a list may name the crew; nothing that is read may hold
 // the names, neither the plan nor a note nor an error.
 func TestCrewIsDropped(t *testing.T) {

@@ -66,10 +66,24 @@ func judgedSpan(c *profile.Check, a *takeoff.Attempt, rejectStart span.Moment) (
 	if c.Judged.To != "lift-off" {
 		until(a.Rotation, ByRotate)
 	}
-	until(a.ThrustCut, ByCut)
-	until(rejectStart, ByCut)
+	until(surely(a.ThrustCut), ByCut)
+	until(surely(rejectStart), ByCut)
 	sp.To = max(sp.To, sp.From)
 	return sp, ended
+}
+
+// startOpen is the width of a bracket from which on the start of a reject is
+// not told by samples around it but merely lies somewhere: common practice, no
+// published source.
+const startOpen = 2 * time.Second
+
+// surely moves the start of a reject that cannot be told to the earliest at
+// which it may have been: what comes after may be the stop.
+func surely(start span.Moment) span.Moment {
+	if start.Known && start.Width() > startOpen {
+		start.At = start.Earliest
+	}
+	return start
 }
 
 // judge runs one check over one attempt.

@@ -44,6 +44,19 @@ func Measure(rec *flightdata.Recording, prof *profile.Profile, a *takeoff.Attemp
 	return m.out
 }
 
+// PerhapsStart is the first action of what may have been a reject, of an
+// attempt whose data was lost while its thrust fell; not known of any other.
+func PerhapsStart(rec *flightdata.Recording, prof *profile.Profile, a *takeoff.Attempt) span.Moment {
+	if !a.PerhapsCut.Known {
+		return span.Moment{}
+	}
+	perhaps := *a
+	perhaps.ThrustCut = a.PerhapsCut
+	m := measurer{rec: rec, prof: prof, a: &perhaps, out: blank()}
+	m.actions()
+	return m.out.FirstAction.At
+}
+
 // blank is a measurement in which nothing is told yet.
 func blank() *Measures {
 	n := math.NaN()
@@ -254,9 +267,9 @@ func (m *measurer) class() string {
 // recorded or listed.
 func (m *measurer) against() {
 	o := m.out
-	if r := m.series(flightdata.V1).Hold(m.a.End); r.OK {
+	if r := m.series(flightdata.V1).Hold(m.a.End); r.OK && flightdata.TakeoffSpeed(r.Value) {
 		o.V1, o.V1From = r.Value, "recorded"
-	} else if p := m.rec.Plan; p != nil && p.V1 != nil {
+	} else if p := m.rec.Plan; p != nil && p.V1 != nil && flightdata.TakeoffSpeed(*p.V1) {
 		o.V1, o.V1From = *p.V1, "flight list"
 	} else {
 		return

@@ -33,6 +33,10 @@ func (f *finder) attempt(c candidate, outcome Outcome, why string, lift span.Mom
 	a.End = f.end(&a, c)
 	f.peakSpeed(&a, c)
 	f.onTime(&a)
+	if outcome == Undetermined && !a.PerhapsCut.Known && c.cutOpen {
+		// A reject may have begun once nobody can tell the thrust any more.
+		a.End = min(a.End, c.To)
+	}
 	f.keep(span.Span{From: c.From, To: a.End})
 	f.out.Attempts = append(f.out.Attempts, a)
 }
@@ -147,6 +151,10 @@ func (f *finder) peakMoment(peak flightdata.Point, sp span.Span) span.Moment {
 // rejectMoments finds the thrust cut and the stop of a reject.
 func (f *finder) rejectMoments(a *Attempt, c candidate) {
 	a.ThrustCut = f.thrustCut(c)
+	if !a.ThrustCut.Known {
+		// No engine's samples show where its fall began, only that it was over.
+		a.ThrustCut = span.Within(c.To, max(c.To.Add(-cutReach), c.From), c.To)
+	}
 	if a.Outcome == RejectedNoRoll {
 		return
 	}

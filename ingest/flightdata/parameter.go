@@ -110,7 +110,7 @@ func circular(d Definition) Definition  { d.Circular = true; return d }
 // ±1 g, pitch ±75 degrees, heading 0–360 degrees).
 var definitions = []Definition{
 	c(GroundSpeed, -1, 700, 20, unit.Speed),
-	c(Airspeed, -1, 500, 25, unit.Speed),
+	sided(c(Airspeed, -1, 500, 25, unit.Speed)),
 	perEngine(c(N1, -1, 130, 40, unit.Ratio)),
 	perEngine(c(EPR, 0.5, 3, 1, unit.EPR)),
 	perEngine(c(Torque, -20, 150, 60, unit.Ratio)),

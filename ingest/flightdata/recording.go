@@ -40,6 +40,11 @@ type Plan struct {
 	PlannedFlap, V1, VR, Weight, CG, Trim, RunwayLengthM *float64
 }
 
+// TakeoffSpeed says whether a figure, kt, can be a V1 or VR at all: no
+// aeroplane with a V1 decides below 40 kt or above 250 kt, and a V1 that was
+// never entered is recorded as zero. Common practice, no published source.
+func TakeoffSpeed(kt float64) bool { return kt >= 40 && kt <= 250 }
+
 // Life is what a series showed over the whole recording, the proof that its
 // sensor lives. A clip carries it, because the clip itself may be too short
 // to show it.

@@ -254,7 +254,7 @@ func (e *explainer) rejects() {
 	e.heading("Rejected takeoffs")
 	lines := []string{
 		fmt.Sprintf("Below %s a reject is low-speed, at or above it high-speed; from %s on its severity is high.", amount(j.Boundary, kt), amount(j.HighFrom, kt)),
-		fmt.Sprintf("What precedes the first action is looked for in the %s before it.", lasting(j.CueWithin)),
+		fmt.Sprintf("What precedes the first action is looked for in the %s before it; a warning that was still on then counts from when it came on.", lasting(j.CueWithin)),
 	}
 	if !math.IsNaN(j.BrakesOn) {
 		lines = append(lines, fmt.Sprintf("Brakes count as applied from %s.", amount(j.BrakesOn, e.sided(flightdata.BrakePressure))))

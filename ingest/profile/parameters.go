@@ -173,7 +173,7 @@ func (r *reader) parameter(m *parameterMap, key, value *yaml.Node, name flightda
 	}
 	before := len(r.problems)
 	keys := kindKeys(def.Kind)
-	if name == flightdata.Airspeed { // only an air-data computer has a floor
+	if name.Base() == flightdata.Airspeed { // only an air-data computer has a floor
 		keys = append(keys, "floor")
 	}
 	s := r.section(value, "parameter "+key.Value, allOf(keys, foreign)...)

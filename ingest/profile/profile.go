@@ -237,7 +237,7 @@ type WarningRule struct {
 type RejectRule struct {
 	Boundary     float64       // kt: below is low-speed, at or above high-speed
 	HighFrom     float64       // kt: severity high at or above (120)
-	CueWithin    time.Duration // cues are looked for this long before the first action (6 s)
+	CueWithin    time.Duration // cues are looked for this long before the first action (6 s); a warning still on then counts from its beginning
 	BrakedWheels int           // zero when the profile does not say
 	// BrakesOn and LeverOut are the levels at which brakes count as applied
 	// and the speedbrake lever as out, canonical units; NaN: never told.

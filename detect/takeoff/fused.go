@@ -35,5 +35,8 @@ func (f *finder) onTime(a *Attempt) {
 	if top, around, ok := t.Fastest(span.Span{From: a.ThrustAdvance.At, To: a.End + 1}); ok {
 		a.Peak, a.PeakSpeed = around, top
 	}
-	a.Stop = a.Stop.Later(-t.Lag)
+	if early := a.Stop.Later(-t.Lag); early.Known {
+		// The late edge stays: the last knots before a stop creep.
+		a.Stop = span.Within(early.At, early.Earliest, a.Stop.Latest)
+	}
 }

@@ -37,7 +37,7 @@ const (
 // and says nothing.
 func (f *finder) narrowed(m span.Moment, c candidate) span.Moment {
 	s := f.rec.Get(flightdata.LongAcceleration)
-	if !m.Known || s.Len() == 0 || m.Width() <= spoolLag {
+	if !m.Known || s.Len() == 0 || m.Width() <= spoolLag || f.nodding(m) {
 		return m
 	}
 	fall, ok := f.accelerationFall(s, span.Span{From: m.Earliest.Add(-2 * time.Second), To: m.Latest.Add(2 * spoolLag)})
@@ -46,6 +46,18 @@ func (f *finder) narrowed(m span.Moment, c candidate) span.Moment {
 		return m
 	}
 	return span.Within(min(max(fall.At.Add(-spoolUsual), early), late), early, late)
+}
+
+// nodding says whether the nose moves about a moment, and the pitch is sampled
+// too slowly to take what the accelerometer feels of it off: half a degree is
+// as much as clearFall.
+func (f *finder) nodding(m span.Moment) bool {
+	s := f.rec.Get(flightdata.Pitch)
+	low, high := math.Inf(1), math.Inf(-1)
+	for p := range s.Good(span.Span{From: m.Earliest.Add(-time.Second), To: m.Latest.Add(time.Second)}) {
+		low, high = min(low, p.Value), max(high, p.Value)
+	}
+	return high-low > 0.5 && s.Period > spoolLag
 }
 
 // clearFall is the fall from one sample of the acceleration to the next, g,

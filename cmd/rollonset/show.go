@@ -107,11 +107,46 @@ func showAttempt(b *strings.Builder, t archive.AttemptSummary) {
 	_ = tw.Flush() // a strings.Builder does not fail
 	b.WriteString("\n")
 	tw = tabwriter.NewWriter(b, 2, 0, 2, ' ', 0)
+	if len(t.Findings) > 0 {
+		b.WriteString("Checks, with seconds from the onset\n")
+		fmt.Fprint(tw, "  check\tstate\tvalue\tlimit\treason\n")
+	}
 	for _, f := range t.Findings {
-		fmt.Fprintf(tw, "  %s\t%s\t%s\t%s\t%s\n", f.Check, f.State, f.Text, f.Limit, f.Reason)
+		fmt.Fprintf(tw, "  %s\t%s\t%s\t%s\t%s\n", f.Check, f.State, shownValue(t, f), shownLimit(f), f.Reason)
 	}
 	_ = tw.Flush()
 	if t.Warning != nil {
 		fmt.Fprintf(b, "  takeoff warning and condition: %s. %s\n", t.Warning.Verdict, t.Warning.Reason)
 	}
+}
+
+// farthest is the stretch of a finding that went farthest out of limits, the
+// first of a discrete; nil when there is none.
+func farthest(f archive.FindingSummary) *archive.OutOfLimits {
+	var out *archive.OutOfLimits
+	for i := range f.Stretches {
+		s := &f.Stretches[i]
+		if out == nil || s.Margin != nil && out.Margin != nil && *s.Margin < *out.Margin {
+			out = s
+		}
+	}
+	return out
+}
+
+// shownValue is the value that the verdict rests on: of one that went out of
+// limits in the roll the worst with its instant, beside that at the onset.
+func shownValue(t archive.AttemptSummary, f archive.FindingSummary) string {
+	s := farthest(f)
+	if !f.InRoll || s == nil || t.Onset == nil {
+		return f.Text
+	}
+	return fmt.Sprintf("%s at %+.1f s (%s at the onset)", s.Text, s.ValueAt-t.Onset.At, f.Text)
+}
+
+// shownLimit is the limit that applied to the value shown.
+func shownLimit(f archive.FindingSummary) string {
+	if s := farthest(f); f.InRoll && s != nil && s.Limit != "" {
+		return s.Limit
+	}
+	return f.Limit
 }

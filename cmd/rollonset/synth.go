@@ -13,6 +13,7 @@ import (
 // synthOptions are the flags of synth.
 type synthOptions struct {
 	flights    int
+	first      int
 	seed       uint64
 	to         string
 	profiles   string
@@ -38,6 +39,7 @@ bytes on any machine.
 	}
 	f := cmd.Flags()
 	f.IntVar(&o.flights, "flights", 100, "how many flights to make")
+	f.IntVar(&o.first, "first", 0, "index of the first flight: --first 790 --flights 1 makes that one of a larger set alone")
 	f.Uint64Var(&o.seed, "seed", 1, "seed of the random numbers")
 	f.StringVar(&o.to, "to", "", "folder to write to, made when missing (required)")
 	f.StringVar(&o.profiles, "profiles", "", "folder with the profiles of the invented fleet (required)")
@@ -65,7 +67,7 @@ func formats() []string {
 }
 
 func (o *synthOptions) run(cmd *cobra.Command) error {
-	opt := synth.Options{N: o.flights, Seed: o.seed, Types: o.types}
+	opt := synth.Options{N: o.flights, First: o.first, Seed: o.seed, Types: o.types}
 	switch {
 	case o.to == "":
 		return usagef("--to is missing: name the folder to write to")
@@ -73,6 +75,8 @@ func (o *synthOptions) run(cmd *cobra.Command) error {
 		return usagef("--profiles is missing: name the folder with the fleet's profiles, sampledata/fleet in a clone")
 	case o.flights < 1:
 		return usagef("--flights %d: at least 1 is needed", o.flights)
+	case o.first < 0:
+		return usagef("--first %d: the first flight has the index 0", o.first)
 	}
 	var err error
 	if opt.Difficulty, err = parseDifficulty(o.difficulty); err != nil {

@@ -36,9 +36,16 @@ type Stretch struct {
 	From, To           span.Moment
 	SpeedFrom, SpeedTo flightdata.Reading // ground speed, kt
 	Ended              HowEnded
+	// Arose is when the condition and the thrust first were there together:
+	// the samples around the change, or the thrust advance when it was out of
+	// limits before it. The warning is counted from here.
+	Arose span.Moment
 	// Value is the value farthest outside, Margin its distance to the nearest
-	// limit, negative; NaN for a discrete.
+	// limit, negative; NaN for a discrete, of which Value is the first state.
+	// Text is the value as pages print it, ValueAt the sample it is from.
 	Value, Margin float64
+	Text          string
+	ValueAt       span.Instant
 	// Limit is the limit in words as it applied there: a band moves with the
 	// weight, the slats' limit with the flap lever.
 	Limit string
@@ -104,17 +111,28 @@ type Warning struct {
 	Verdict Verdict
 	Reason  string
 	// Due names the checks that were out of limits and for which the
-	// certification basis requires the warning; Untold those that could not
-	// be told.
-	Due, Untold []string
+	// certification basis requires the warning; NotRequired those that were
+	// out of limits and for which it requires none.
+	Due, NotRequired []string
+	// Untold names every check that could not be told, UntoldDue those of
+	// them for which the basis requires the warning.
+	Untold, UntoldDue []string
 	// First is the first recorded warning of the attempt, Ended its end.
 	First, Ended span.Moment
 	// Delay is from the condition under thrust to the warning; nil unless
-	// the verdict is both.
-	Delay *time.Duration
+	// the verdict is both and the warning sounded while the condition held.
+	Delay *Delay
 	// Reaction is from the warning to the first action of a reject, nil when
 	// there was none of either.
 	Reaction *time.Duration
 	Severity string
 	Rule     string
+}
+
+// Delay is the time from a condition under thrust to its warning. Neither end
+// is known better than the samples around it, so it is an interval; At is its
+// best guess. It is negative when the warning came first.
+type Delay struct {
+	At, Earliest, Latest time.Duration
+	Check                string // the check that it is counted from
 }

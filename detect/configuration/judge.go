@@ -32,14 +32,13 @@ func Judge(rec *flightdata.Recording, prof *profile.Profile, a *takeoff.Attempt,
 // misread says which misread parameter keeps the check from being judged, ""
 // for none. Every check needs the ground speed: without it nobody can tell
 // where a reject began and so where judging ends. That of a reject ends with
-// the first action, and any action that is not believed may have been it.
+// the first action, and a speedbrake or brakes that are not believed may have
+// been it. A reverser may not: it comes out only with the lever of its engine
+// at idle, after the thrust was cut (common practice, no published source).
 func misread(rec *flightdata.Recording, c *profile.Check, a *takeoff.Attempt) string {
 	need := []flightdata.Parameter{c.Watched(), flightdata.GroundSpeed}
 	if a.Outcome == takeoff.Rejected {
 		need = append(need, flightdata.SpeedbrakeLever, flightdata.BrakePressure, flightdata.BrakePressure.Left(), flightdata.BrakePressure.Right())
-		for _, n := range a.Engines {
-			need = append(need, flightdata.ThrustReverser.Engine(n))
-		}
 	}
 	for _, p := range need {
 		if why, ok := rec.Doubted[p]; ok {
@@ -244,8 +243,10 @@ func (j *judge) stretch(marks []mark, i, k int) (Stretch, bool) {
 	}
 	gs := j.rec.Get(flightdata.GroundSpeed)
 	s.SpeedFrom, s.SpeedTo = gs.At(s.From.At), gs.At(s.To.At)
+	s.Arose = j.arose(marks, i)
 	w := worst(marks[i:k])
 	s.Value, s.Margin, s.Limit = w.value, w.margin, j.limitAt(w)
+	s.Text, s.ValueAt = j.text(w.value), w.at
 	return s, true
 }
 

@@ -1,8 +1,10 @@
 package configuration
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"rollonset/detect/takeoff"
@@ -29,7 +31,7 @@ func CrossCheck(rec *flightdata.Recording, prof *profile.Profile, a *takeoff.Att
 		return w
 	}
 	x := cross{rec: rec, prof: prof, attempt: a}
-	cause := x.conditions(findings, &w)
+	causes := x.conditions(findings, &w)
 	s := rec.Get(prof.Warning.Parameter)
 	on, told := x.sounded(s)
 	switch {
@@ -37,10 +39,13 @@ func CrossCheck(rec *flightdata.Recording, prof *profile.Profile, a *takeoff.Att
 		w.Reason = fmt.Sprintf("%s is not recorded", prof.Warning.Parameter)
 	case !told:
 		w.Reason = fmt.Sprintf("%s: no sample during the attempt", prof.Warning.Parameter)
-	case len(on) > 0 && x.believed(on[0], s, w.Due, cause):
-		x.warned(&w, on[0], cause, rejectStart)
+	case len(on) > 0 && x.believed(on[0], s, causes):
+		x.warned(&w, on, causes, rejectStart)
 	default:
-		x.silent(&w, findings)
+		x.silent(&w, causes)
+	}
+	if len(w.Due) == 0 && len(w.NotRequired) > 0 {
+		w.Reason = joined(w.Reason, notRequired(w.NotRequired))
 	}
 	return w
 }
@@ -51,34 +56,66 @@ type cross struct {
 	attempt *takeoff.Attempt
 }
 
-// conditions sorts the findings into due and untold, and finds the first
-// stretch that is a cause: of a check for which the warning is due, or of one
-// whose basis at least names a warning rule.
-func (x *cross) conditions(findings []Finding, w *Warning) *Stretch {
-	var due, named *Stretch
+// cause is one stretch out of limits that a warning can be held against.
+type cause struct {
+	check string
+	*Stretch
+}
+
+// conditions sorts the findings into due, not required and untold, and lists
+// the stretches that are causes, in the order in which they arose: of the
+// checks for which the warning is due, or, when there are none, of those whose
+// basis at least names a warning rule.
+func (x *cross) conditions(findings []Finding, w *Warning) []cause {
+	var due, named []cause
 	for i, f := range findings {
 		c := &x.prof.Checks[i]
 		switch {
-		case f.State == Unknown && c.WarningDue:
+		case f.State == Unknown:
 			w.Untold = append(w.Untold, f.Check)
+			if c.WarningDue {
+				w.UntoldDue = append(w.UntoldDue, f.Check)
+			}
 		case f.State == Outside && c.WarningDue:
 			w.Due = append(w.Due, f.Check)
-			due = earlier(due, &f.Stretches[0])
-		case f.State == Outside && c.Basis != "":
-			named = earlier(named, &f.Stretches[0])
+			due = append(due, causes(f)...)
+		case f.State == Outside:
+			w.NotRequired = append(w.NotRequired, f.Check)
+			if c.Basis != "" {
+				named = append(named, causes(f)...)
+			}
 		}
 	}
-	if due == nil {
-		return named
+	if len(w.Due) == 0 {
+		due = named
 	}
+	slices.SortStableFunc(due, func(a, b cause) int { return cmp.Compare(a.Arose.At, b.Arose.At) })
 	return due
 }
 
-func earlier(a, b *Stretch) *Stretch {
-	if a == nil || b.From.At < a.From.At {
-		return b
+func causes(f Finding) []cause {
+	var out []cause
+	for i := range f.Stretches {
+		out = append(out, cause{f.Check, &f.Stretches[i]})
 	}
-	return a
+	return out
+}
+
+// notRequired says that a condition was there for which nobody had to warn.
+func notRequired(checks []string) string {
+	verb := "was"
+	if len(checks) > 1 {
+		verb = "were"
+	}
+	return fmt.Sprintf("%s %s out of limits, and the profile's certification basis requires no warning for it", strings.Join(checks, ", "), verb)
+}
+
+// joined joins two reasons, either of which may be empty.
+func joined(a, b string) string {
+	if a == "" || b == "" {
+		return a + b
+	}
+	return a + "; " + b
 }
 
 // span is the stretch of the attempt in which a warning belongs to it.
@@ -107,34 +144,68 @@ func (x *cross) sounded(s *flightdata.Series) (on []trigger.Episode, told bool) 
 
 // believed drops a single-sample flicker of the warning that nothing else
 // explains.
-func (x *cross) believed(e trigger.Episode, s *flightdata.Series, due []string, cause *Stretch) bool {
-	return len(due) > 0 || cause != nil || e.To.At.Sub(e.From.At) > s.Period+s.Period/5
+func (x *cross) believed(e trigger.Episode, s *flightdata.Series, causes []cause) bool {
+	return len(causes) > 0 || e.To.At.Sub(e.From.At) > s.Period+s.Period/5
 }
 
-func (x *cross) warned(w *Warning, e trigger.Episode, cause *Stretch, rejectStart span.Moment) {
-	w.First, w.Ended = e.From, e.To
-	if x.attempt.Reject() && rejectStart.Known && rejectStart.At > e.From.At {
-		d := rejectStart.At.Sub(e.From.At)
+func (x *cross) warned(w *Warning, on []trigger.Episode, causes []cause, rejectStart span.Moment) {
+	w.First, w.Ended = on[0].From, on[0].To
+	if x.attempt.Reject() && rejectStart.Known && rejectStart.At > w.First.At {
+		d := rejectStart.At.Sub(w.First.At)
 		w.Reaction = &d
 	}
-	if cause == nil {
+	if len(causes) == 0 {
 		w.Verdict, w.Severity = WarnOnly, "medium"
 		w.Rule = "a warning without a cause that could be told"
 		w.Reason = "no cause among the checks that could be told"
 		return
 	}
 	w.Verdict = WarnBoth
-	// The condition counts for the warning from the thrust advance on.
-	d := e.From.At.Sub(max(cause.From.At.Add(-x.prof.Attempt.OnsetAfter), x.attempt.ThrustAdvance.At))
-	w.Delay = &d
-	if len(w.Due) == 0 {
-		w.Reason = "the cause is not one for which the profile's certification basis requires the warning"
+	e, c, ok := answered(on, causes)
+	if !ok {
+		w.Reason = fmt.Sprintf("the warning sounded at another time than %s was out of limits under thrust", causes[0].check)
+		return
+	}
+	w.Delay = &Delay{
+		At: e.From.At.Sub(c.Arose.At), Earliest: e.From.Earliest.Sub(c.Arose.Latest), Latest: e.From.Latest.Sub(c.Arose.Earliest),
+		Check: c.check,
+	}
+	if len(w.Due) > 0 {
+		w.Reason = x.late(w.Delay)
 	}
 }
 
+// answered finds the first warning that sounded while a condition held, and
+// the earliest such condition. The record of a warning may lag its end.
+func answered(on []trigger.Episode, causes []cause) (trigger.Episode, cause, bool) {
+	for _, e := range on {
+		for _, c := range causes {
+			if c.Arose.Earliest <= e.To.Latest && e.From.Earliest <= c.To.Latest.Add(warningLag) {
+				return e, c, true
+			}
+		}
+	}
+	return trigger.Episode{}, cause{}, false
+}
+
+// late says that a warning came later than the profile allows, or may have;
+// "" when it surely came in time.
+func (x *cross) late(d *Delay) string {
+	allowed := x.prof.Warning.Within
+	switch {
+	case d.Earliest > allowed:
+		return fmt.Sprintf("the warning came late: %.1f s to %.1f s after %s was out of limits under thrust; %s is allowed",
+			d.Earliest.Seconds(), d.Latest.Seconds(), d.Check, allowed)
+	case d.Latest > allowed:
+		return fmt.Sprintf("the samples leave open whether the warning came within the %s that are allowed: %.1f s to %.1f s after %s was out of limits under thrust",
+			allowed, d.Earliest.Seconds(), d.Latest.Seconds(), d.Check)
+	}
+	return ""
+}
+
 // silent decides what the absence of a warning means.
-func (x *cross) silent(w *Warning, findings []Finding) {
-	longest := x.longestDue(findings)
+func (x *cross) silent(w *Warning, causes []cause) {
+	longest := longestOf(causes)
 	switch {
 	case len(w.Due) > 0 && longest >= x.prof.Warning.Within:
 		w.Verdict, w.Severity = WarnCondition, "high"
@@ -142,22 +213,17 @@ func (x *cross) silent(w *Warning, findings []Finding) {
 		w.Reason = fmt.Sprintf("out of limits for %.1f s without a recorded warning; %s is allowed", longest.Seconds(), x.prof.Warning.Within)
 	case len(w.Due) > 0:
 		w.Reason = fmt.Sprintf("out of limits for %.1f s only, shorter than the %s in which the warning must come", longest.Seconds(), x.prof.Warning.Within)
-	case len(w.Untold) > 0:
+	case len(w.UntoldDue) > 0:
 		w.Reason = "no warning recorded, and not every check could be told"
 	default:
 		w.Verdict = WarnNeither
 	}
 }
 
-func (x *cross) longestDue(findings []Finding) time.Duration {
+func longestOf(causes []cause) time.Duration {
 	var d time.Duration
-	for i, f := range findings {
-		if !x.prof.Checks[i].WarningDue {
-			continue
-		}
-		for _, s := range f.Stretches {
-			d = max(d, s.To.At.Sub(s.From.At))
-		}
+	for _, c := range causes {
+		d = max(d, c.To.At.Sub(c.From.At))
 	}
 	return d
 }

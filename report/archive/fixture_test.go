@@ -163,7 +163,9 @@ func rejectedAttempt() detect.Attempt {
 		Findings: []configuration.Finding{flap, untoldTrim(11, 14.1), releasedBrake(11, 14.1)},
 		Warning: configuration.Warning{
 			Verdict: configuration.WarnBoth, Due: []string{"flap lever"}, Untold: []string{"trim"},
-			First: near(11.8), Ended: near(14.4), Delay: ptr(800 * time.Millisecond), Reaction: ptr(2300 * time.Millisecond),
+			UntoldDue: []string{"trim"}, First: near(11.8), Ended: near(14.4),
+			Delay:    &configuration.Delay{At: 800 * time.Millisecond, Earliest: 500 * time.Millisecond, Latest: 1100 * time.Millisecond, Check: "flap lever"},
+			Reaction: ptr(2300 * time.Millisecond),
 		},
 		Reject: &reject.Measures{
 			Class: "low-speed", FirstAction: reject.Action{What: "thrust", At: near(14.1)},

@@ -58,7 +58,7 @@ func (m moments) stretch(s *configuration.Stretch, judged span.Span) OutOfLimits
 	return OutOfLimits{
 		From: m.inside(s.From, judged.From, judged), To: m.inside(s.To, judged.To, judged),
 		SpeedFrom: reading(s.SpeedFrom), SpeedTo: reading(s.SpeedTo), Ended: string(s.Ended),
-		Value: number(s.Value), Margin: number(s.Margin), Limit: s.Limit,
+		Value: number(s.Value), Text: s.Text, ValueAt: at(s.ValueAt), Margin: number(s.Margin), Limit: s.Limit,
 	}
 }
 
@@ -72,12 +72,17 @@ func (m moments) inside(t span.Moment, edge span.Instant, judged span.Span) Mome
 }
 
 func (m moments) warning(w *configuration.Warning) *WarningSummary {
-	return &WarningSummary{
+	list := func(l []string) []string { return append([]string{}, l...) } // [] and not null
+	out := &WarningSummary{
 		Verdict: string(w.Verdict), Reason: w.Reason,
-		Due: append([]string{}, w.Due...), Untold: append([]string{}, w.Untold...),
+		Due: list(w.Due), NotRequired: list(w.NotRequired), Untold: list(w.Untold), UntoldDue: list(w.UntoldDue),
 		First: m.moment(w.First), Ended: m.moment(w.Ended),
-		Delay: length(w.Delay), Reaction: length(w.Reaction), Severity: w.Severity, Rule: w.Rule,
+		Reaction: length(w.Reaction), Severity: w.Severity, Rule: w.Rule,
 	}
+	if d := w.Delay; d != nil {
+		out.Delay, out.DelayEarliest, out.DelayLatest, out.DelayOf = length(&d.At), length(&d.Earliest), length(&d.Latest), d.Check
+	}
+	return out
 }
 
 func (m moments) reject(r *reject.Measures) *RejectSummary {

@@ -162,22 +162,31 @@ type OutOfLimits struct {
 	SpeedTo   *Reading `json:"ground_speed_to_kt"`
 	Ended     string   `json:"ended"`
 	Value     *float64 `json:"value"`
+	Text      string   `json:"text"`       // the value farthest outside as pages print it
+	ValueAt   float64  `json:"value_at_s"` // of the sample that it is from
 	Margin    *float64 `json:"margin"`
 	Limit     string   `json:"limit"` // as it applied there
 }
 
 // WarningSummary is the cross-check with the recorded warning.
 type WarningSummary struct {
-	Verdict  string   `json:"verdict"`
-	Reason   string   `json:"reason"`
-	Due      []string `json:"due"`
-	Untold   []string `json:"untold"`
-	First    *Moment  `json:"first"`
-	Ended    *Moment  `json:"ended"`
-	Delay    *float64 `json:"delay_s"`
-	Reaction *float64 `json:"reaction_s"`
-	Severity string   `json:"severity"`
-	Rule     string   `json:"severity_rule"`
+	Verdict     string   `json:"verdict"`
+	Reason      string   `json:"reason"`
+	Due         []string `json:"due"`
+	NotRequired []string `json:"not_required"` // out of limits, and the basis requires no warning
+	Untold      []string `json:"untold"`
+	UntoldDue   []string `json:"untold_due"` // those for which the basis requires a warning
+	First       *Moment  `json:"first"`
+	Ended       *Moment  `json:"ended"`
+	// Delay is from the condition of DelayOf under thrust to the warning; the
+	// samples put it between DelayEarliest and DelayLatest.
+	Delay         *float64 `json:"delay_s"`
+	DelayEarliest *float64 `json:"delay_earliest_s"`
+	DelayLatest   *float64 `json:"delay_latest_s"`
+	DelayOf       string   `json:"delay_of"`
+	Reaction      *float64 `json:"reaction_s"`
+	Severity      string   `json:"severity"`
+	Rule          string   `json:"severity_rule"`
 }
 
 // RejectSummary is the measurement of a reject.

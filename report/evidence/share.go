@@ -183,7 +183,8 @@ func generalise(s *archive.Summary) {
 			a.Events[j].Check, a.Events[j].Rule = "", ""
 		}
 		if w := a.Warning; w != nil {
-			w.Reason, w.Rule, w.Due, w.Untold = "", "", []string{}, []string{}
+			w.Reason, w.Rule, w.DelayOf = "", "", ""
+			w.Due, w.NotRequired, w.Untold, w.UntoldDue = []string{}, []string{}, []string{}, []string{}
 		}
 		if r := a.Reject; r != nil {
 			r.EnergyWhy, r.RunwayLeft, r.RunwayLeftIf, r.Rule = "", nil, "", ""

@@ -216,9 +216,18 @@ func warningTable(a archive.AttemptSummary) table {
 		row("Why", w.Reason)
 	}
 	row("Warning due for", strings.Join(w.Due, ", "))
-	row("Checks that could not be told", strings.Join(w.Untold, ", "))
-	if w.Delay != nil {
-		row("Condition under thrust to warning", Seconds(*w.Delay))
+	row("Out of limits, no warning required", strings.Join(w.NotRequired, ", "))
+	untold := cell{Text: None}
+	for i, line := range untoldLines(a) {
+		if i == 0 {
+			untold.Text = line
+			continue
+		}
+		untold.Lines = append(untold.Lines, line)
+	}
+	t.Rows = append(t.Rows, []cell{rowHead("Checks that could not be told"), untold})
+	if w.Delay != nil && w.DelayEarliest != nil && w.DelayLatest != nil {
+		row("Condition under thrust to warning", signed(*w.DelayEarliest, 1)+" to "+signed(*w.DelayLatest, 1)+" s, from "+w.DelayOf)
 	}
 	if w.Reaction != nil {
 		row("Warning to first action", Seconds(*w.Reaction))
@@ -227,6 +236,24 @@ func warningTable(a archive.AttemptSummary) table {
 		row("Severity", w.Severity+" ("+w.Rule+")")
 	}
 	return t
+}
+
+// untoldLines lists every check that could not be told with its reason, those
+// first for which the certification basis requires the warning.
+func untoldLines(a archive.AttemptSummary) []string {
+	var due, other []string
+	for _, f := range a.Findings {
+		if f.State != unknown {
+			continue
+		}
+		line := f.Check + because(f.Reason)
+		if slices.Contains(a.Warning.UntoldDue, f.Check) {
+			due = append(due, line)
+		} else {
+			other = append(other, line+" (no warning required)")
+		}
+	}
+	return append(due, other...)
 }
 
 // rejectTable lists the measures of a reject; what could not be told stands

@@ -201,8 +201,16 @@ func (c *chain) warning() {
 	if len(w.Due) > 0 {
 		c.printf("  due for: %s\n", strings.Join(w.Due, ", "))
 	}
-	if len(w.Untold) > 0 {
-		c.printf("  could not be told: %s\n", strings.Join(w.Untold, ", "))
+	if len(w.NotRequired) > 0 {
+		c.printf("  out of limits, and the certification basis requires no warning: %s\n", strings.Join(w.NotRequired, ", "))
+	}
+	for _, f := range c.at.Findings {
+		if f.State == configuration.Unknown {
+			c.printf("  could not be told: %s, because %s\n", f.Check, f.Reason)
+		}
+	}
+	if d := w.Delay; d != nil {
+		c.printf("  %s to %s s from %s under thrust to the warning\n", signed(d.Earliest.Seconds()), signed(d.Latest.Seconds()), d.Check)
 	}
 	if w.Reason != "" {
 		c.printf("  because %s\n", w.Reason)

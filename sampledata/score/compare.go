@@ -315,7 +315,8 @@ func (c *comparison) reject(row *truth.Attempt, got *archive.AttemptSummary) {
 		c.differ(row.Number, row.From(), "reject", "none", got.Reject.Class)
 		return
 	}
-	c.word("reject class", row, row.RejectClass, got.Reject.Class, false)
+	either := row.RejectClass == truth.EitherClass && (got.Reject.Class == truth.LowSpeed || got.Reject.Class == truth.HighSpeed)
+	c.word("reject class", row, row.RejectClass, got.Reject.Class, either)
 	unresolved := got.Reject.AgainstV1 == "not resolvable"
 	c.word("against V1", row, row.AgainstV1, got.Reject.AgainstV1, unresolved)
 	by := ""

@@ -2,7 +2,7 @@ package synth
 
 import (
 	"math"
-	"slices"
+	"strings"
 
 	"rollonset/ingest/flightdata"
 	"rollonset/ingest/profile"
@@ -15,12 +15,7 @@ func (r *reader) findings(a *truth.Attempt, s *steps) {
 		return
 	}
 	due, dueUntold, dueOpen, shown := false, false, false, 0
-	if r.actionHidden(s) {
-		for i := range r.p.Checks {
-			a.Open = append(a.Open, r.p.Checks[i].Name)
-		}
-		return
-	}
+	var notes []string
 	for i := range r.p.Checks {
 		c := &r.p.Checks[i]
 		v := r.finding(c, s)
@@ -32,40 +27,58 @@ func (r *reader) findings(a *truth.Attempt, s *steps) {
 			}
 			if r.difficulty >= Hard && r.onsetOpen(c, s) {
 				a.Open = append(a.Open, c.Name)
+				notes = append(notes, c.Name+" at the onset: "+openOnset)
 			}
 		case v.untold:
 			a.Untold = append(a.Untold, c.Name)
-		case v.mixed:
+		case v.mixed != "":
 			a.Open = append(a.Open, c.Name)
+			notes = append(notes, c.Name+": "+v.mixed)
 		}
 		due = due || v.out && (c.WarningDue || c.Basis != "" && r.warned(s))
 		if c.WarningDue && v.out {
 			shown = max(shown, v.longest-r.resolved(c))
 		}
 		dueUntold = dueUntold || v.untold && c.WarningDue
-		dueOpen = dueOpen || v.mixed && c.WarningDue
+		dueOpen = dueOpen || v.mixed != "" && c.WarningDue
 	}
-	hidden := r.rows != nil && r.difficulty >= Hard && r.warningHidden(s)
-	if !hidden && (due || !dueOpen) { // else the verdict hangs on what is left open
-		a.Warning = r.warning(s, due, dueUntold)
-	}
-	// A condition that ended about when the warning had to come proves no
-	// fault of the warning.
-	if a.Warning == truth.WarnCondition && seconds(shown) < r.p.Warning.Within.Seconds() {
+	a.Warning = r.warning(s, due, dueUntold)
+	if why := r.warningOpen(s, a.Warning, shown, !due && dueOpen && r.recorded()); why != "" {
 		a.Warning = ""
+		notes = append(notes, "warning: "+why)
 	}
+	a.Notes = strings.Join(notes, "; ")
 }
 
-// actionHidden says whether a reject may have begun unseen, with a reverser
-// whose flag is stuck: judging ends at the first action, and nobody knows when.
-func (r *reader) actionHidden(s *steps) bool {
-	return r.rows != nil && s.cut >= 0 && slices.ContainsFunc(r.faults, func(ft fault) bool { return ft.kind == unlocked })
+// warningOpen says why the truth takes no stand on the verdict of the
+// cross-check, "" when it does. A condition that ended about when the warning
+// had to come proves no fault of the warning.
+func (r *reader) warningOpen(s *steps, verdict string, shown int, hangs bool) string {
+	switch {
+	case r.rows != nil && r.difficulty >= Hard && r.warningHidden(s):
+		return "it may have sounded in a gap"
+	case hangs:
+		return "it hangs on a check that is open"
+	case verdict == truth.WarnCondition && seconds(shown) < r.p.Warning.Within.Seconds():
+		return "the condition ended about when the warning had to come"
+	}
+	return ""
 }
+
+// Why the truth takes no stand on a check.
+const (
+	openGap    = "in a gap for a part of the span"
+	openShort  = "out of limits for too short to be sure of two samples"
+	openNear   = "as near to its limit as the resolution"
+	openAlmost = "out of limits for about as long as the persistence"
+	openOnset  = "changes, or is read falsely, between the samples about the onset"
+)
 
 // found is the truth about one check.
 type found struct {
-	out, atOnset, untold, mixed bool
-	longest                     int // steps out of limits at a stretch
+	out, atOnset, untold bool
+	mixed                string // why it is open, "" when it is not
+	longest              int    // steps out of limits at a stretch
 }
 
 func (r *reader) finding(c *profile.Check, s *steps) found {
@@ -99,8 +112,21 @@ func (r *reader) finding(c *profile.Check, s *steps) found {
 	f.untold = to > from && unknown == to-from && r.neverTold(c, s, from, to)
 	// Nearly as long as the persistence is as long by the samples.
 	almost := r.difficulty >= Hard && most > 0 && most > need-r.resolved(c)
-	doubtful := near && f.longest == 0 || almost || r.onsetLost(c, s)
-	f.mixed = !f.untold && !f.out && (unknown > 0 || f.longest > 0 || doubtful)
+	if f.untold || f.out {
+		return f
+	}
+	switch {
+	case unknown > 0:
+		f.mixed = openGap
+	case f.longest > 0:
+		f.mixed = openShort
+	case near:
+		f.mixed = openNear
+	case almost:
+		f.mixed = openAlmost
+	case r.onsetLost(c, s):
+		f.mixed = openOnset
+	}
 	return f
 }
 
@@ -134,11 +160,9 @@ func (r *reader) neverTold(c *profile.Check, s *steps, from, to int) bool {
 	return true
 }
 
-// unresolved is the margin that the resolution leaves open.
+// unresolved is the margin that the resolution leaves open: a value that near
+// to its limit may be stored as one on the other side of it.
 func (r *reader) unresolved(c *profile.Check) float64 {
-	if r.difficulty < Hard {
-		return 0
-	}
 	return float64(0.55 * quantumOf(c.Watched()) * r.cond.coarseness())
 }
 
@@ -148,9 +172,15 @@ func (r *reader) onsetLost(c *profile.Check, s *steps) bool {
 	return r.difficulty >= Hard && r.onsetOpen(c, s)
 }
 
+// recorded says whether the file holds the warning at all.
+func (r *reader) recorded() bool {
+	w := r.p.Warning
+	return w != nil && !r.lost[w.Parameter] && r.p.Find(w.Parameter) != nil
+}
+
 // warningHidden says whether the warning may have sounded unseen.
 func (r *reader) warningHidden(s *steps) bool {
-	if r.p.Warning == nil || r.lost[r.p.Warning.Parameter] {
+	if !r.recorded() {
 		return false
 	}
 	seen := r.rows.seen[r.p.Warning.Parameter]
@@ -229,9 +259,8 @@ func (r *reader) warned(s *steps) bool {
 // warning is the verdict of the cross-check. No warning proves nothing while
 // a check that could have caused one cannot be told.
 func (r *reader) warning(s *steps, due, untold bool) string {
-	w := r.p.Warning
 	switch {
-	case w == nil || r.lost[w.Parameter] || r.p.Find(w.Parameter) == nil:
+	case !r.recorded():
 		return truth.WarnUnknown
 	case r.warned(s) && due:
 		return truth.WarnBoth

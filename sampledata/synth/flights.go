@@ -19,6 +19,7 @@ import (
 // Options say which flights to make.
 type Options struct {
 	N          int
+	First      int // index of the first flight; a flight of a larger set can be made alone
 	Seed       uint64
 	Difficulty Difficulty
 	Types      []string // names of profiles; empty: all that are given
@@ -55,6 +56,7 @@ func Flights(opt Options, profiles []*profile.Profile, dir string) error {
 		formats = Formats()
 	}
 	return writeAll(dir, opt.N, func(i int) (*Recording, error) {
+		i += opt.First
 		rnd := newRandom(opt.Seed, uint64(i))
 		p := chosen[rnd.pick(len(chosen))]
 		return produce(&order{

@@ -264,13 +264,51 @@ func (r *reader) measures(a *truth.Attempt, s *steps, at func(*float64, int)) {
 	if s.stop >= 0 {
 		a.DistanceToStop = r.tape.distance[s.stop] - r.tape.distance[s.roll]
 	}
-	a.RejectClass = truth.LowSpeed
-	if a.GroundSpeedAtCut >= r.p.Reject.Boundary {
-		a.RejectClass = truth.HighSpeed
-	}
+	a.RejectClass = r.class(s, a.GroundSpeedAtCut)
 	a.AgainstV1 = truth.BeforeV1
 	// V1 is an airspeed; it is compared with the first action (14 CFR 1.2).
 	if r.airspeed(s.action) > r.sim.v1Air() {
 		a.AgainstV1 = truth.AfterV1
 	}
+}
+
+// class is by the ground speed at the thrust cut. On hard flights, of which
+// nothing keeps the cut off the boundary, it is either when the speeds that the
+// samples allow for the cut lie on both sides of it.
+func (r *reader) class(s *steps, cut float64) string {
+	low, high := cut, cut
+	if r.difficulty >= Hard && r.rows != nil {
+		low, high = r.speedsAbout(s.cut)
+	}
+	switch {
+	case low >= r.p.Reject.Boundary:
+		return truth.HighSpeed
+	case high < r.p.Reject.Boundary:
+		return truth.LowSpeed
+	}
+	return truth.EitherClass
+}
+
+// speedsAbout are the lowest and highest ground speed, kt, that the file leaves
+// possible at a step: those between the samples of the thrust on either side,
+// of a speed that may be late and is rounded.
+func (r *reader) speedsAbout(step int) (low, high float64) {
+	lever := flightdata.ThrustLever.Engine(1)
+	if r.p.Find(lever) == nil {
+		lever = r.p.Thrust.Measure.Engine(1)
+	}
+	early, late := step, step
+	for _, p := range []flightdata.Parameter{lever, flightdata.GroundSpeed} {
+		if seen := r.rows.seen[p]; seen != nil {
+			before, after := seen.around(step, step)
+			early, late = min(early, max(before, 0)), max(late, min(after, step+2*seen.period))
+		}
+	}
+	early -= r.cond.lag
+	low, high = math.Inf(1), 0
+	for n := max(early, 0); n <= min(late, len(r.tape.speed)-1); n++ {
+		low, high = min(low, r.tape.speed[n]/knot), max(high, r.tape.speed[n]/knot)
+	}
+	half := float64(quantumOf(flightdata.GroundSpeed) * r.cond.coarseness())
+	return low - half, high + half
 }

@@ -24,6 +24,8 @@ const (
 	BeforeRoll = "before the roll"
 	LowSpeed   = "low-speed"
 	HighSpeed  = "high-speed"
+	// EitherClass is of a cut whose samples lie on both sides of the boundary.
+	EitherClass = "low-speed or high-speed"
 )
 
 // The words of the against_v1 column.

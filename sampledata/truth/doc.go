@@ -32,11 +32,12 @@
 //	open                     checks on which the truth takes no stand; of one that
 //	                         is in out as well, whether it was out at the onset already
 //	warning                  the words of configuration.Verdict; empty: no stand
-//	reject_class             the words of reject.Measures.Class
+//	reject_class             the words of reject.Measures.Class; two of them where
+//	                         the samples about the cut lie on both sides of the boundary
 //	against_v1               "before V1" or "after V1" of a reject with known V1
 //	look_alikes              "kind from-to", "; " between; on the first row of a file
 //	scenario                 what was played, for rates per scenario
-//	notes                    anything else
+//	notes                    why each open check, and the warning, is open
 //
 // The package reads and writes; it decides nothing and knows no detector.
 package truth

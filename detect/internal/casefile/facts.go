@@ -239,10 +239,13 @@ func yes(b bool) string {
 func warningFacts(w *configuration.Warning) facts {
 	out := facts{
 		"because": w.Reason, "severity": w.Severity, "rule": w.Rule, "due": w.Due, "untold": w.Untold,
+		"not required": w.NotRequired, "untold due": w.UntoldDue, "delay of": "",
 		"first": ofMoment(w.First), "ended": ofMoment(w.Ended), "delay": number{}, "reaction": number{},
 	}
 	if w.Delay != nil {
-		out["delay"] = ofFigure(w.Delay.Seconds())
+		d := w.Delay
+		out["delay"] = number{value: d.At.Seconds(), low: d.Earliest.Seconds(), high: d.Latest.Seconds(), known: true}
+		out["delay of"] = d.Check
 	}
 	if w.Reaction != nil {
 		out["reaction"] = ofFigure(w.Reaction.Seconds())

@@ -33,11 +33,11 @@ func (f *finder) attempt(c candidate, outcome Outcome, why string, lift span.Mom
 	a.End = f.end(&a, c)
 	f.peakSpeed(&a, c)
 	f.onTime(&a)
+	f.keep(span.Span{From: c.From, To: a.End})
 	if outcome == Undetermined && !a.PerhapsCut.Known && c.cutOpen {
 		// A reject may have begun once nobody can tell the thrust any more.
 		a.End = min(a.End, c.To)
 	}
-	f.keep(span.Span{From: c.From, To: a.End})
 	f.out.Attempts = append(f.out.Attempts, a)
 }
 

@@ -253,7 +253,7 @@ func (m *measurer) deviations() {
 // Describe is the class in words with the figure that set it, for accounts.
 func (o *Measures) Describe() string {
 	if o.GroundAtCut.OK {
-		return fmt.Sprintf("%s, thrust cut at %.0f kt", o.Class, o.GroundAtCut.Value)
+		return fmt.Sprintf("%s, thrust cut at %.0f kt", o.Class, math.Round(o.GroundAtCut.Value))
 	}
 	return o.Class
 }

@@ -2,6 +2,7 @@ package takeoff
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"time"
 
@@ -161,7 +162,7 @@ func (f *finder) judge(c candidate) {
 	case flew:
 		f.attempt(c, Airborne, "sustained air state from "+f.groundBy, lift)
 	case speed >= f.rule.StartBelow && !f.startsHere(c):
-		f.lookAlike("already fast", c, fmt.Sprintf("thrust advanced on the ground at %.0f kt, at or above %.0f kt", speed, f.rule.StartBelow))
+		f.lookAlike("already fast", c, fmt.Sprintf("thrust advanced on the ground at %.0f kt, at or above %.0f kt", math.Round(speed), f.rule.StartBelow))
 	default:
 		f.onGround(c)
 	}

@@ -2,6 +2,7 @@ package takeoff
 
 import (
 	"fmt"
+	"math"
 	"time"
 
 	"rollonset/ingest/flightdata"
@@ -23,9 +24,10 @@ func (f *finder) onGround(c candidate) {
 	case peak.Value < f.rule.RolledFrom:
 		f.standing = append(f.standing, c)
 	case f.taxi(c, peak):
-		f.lookAlike("taxi burst", c, fmt.Sprintf("peak %.0f kt, no faster than taxi, and not followed by a takeoff roll", peak.Value))
+		// Halves away from zero, as pages round; the format alone goes to even.
+		f.lookAlike("taxi burst", c, fmt.Sprintf("peak %.0f kt, no faster than taxi, and not followed by a takeoff roll", math.Round(peak.Value)))
 	case f.slowed(peak, end):
-		f.attempt(c, Rejected, fmt.Sprintf("thrust cut on the ground and the speed fell from %.0f kt", peak.Value), span.Moment{})
+		f.attempt(c, Rejected, fmt.Sprintf("thrust cut on the ground and the speed fell from %.0f kt", math.Round(peak.Value)), span.Moment{})
 	case peak.Value < base+f.rule.SpeedFall/2:
 		f.lookAlike("taxi burst", c, "the speed did not rise under the thrust")
 	case end >= f.whole().To.Add(-time.Second) || f.speedLostBefore(end):

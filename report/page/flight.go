@@ -55,7 +55,7 @@ type flightView struct {
 // the template.
 func Flight(w io.Writer, s archive.Summary, clip *flightdata.Recording, o Options) error {
 	v := flightView{
-		Headline: flightHeadline(s), Identity: identity(s.Flight), Index: o.Index,
+		Headline: flightHeadline(s), Identity: identity(s), Index: o.Index,
 		Events: eventTable(s), Reviews: reviewTable(o.Reviews), HasReviews: len(o.Reviews) > 0,
 		LookAlikes: lookAlikeTable(s), HasLook: len(s.LookAlike) > 0,
 		Coverage: coverageTable(s), Sensors: sensorTable(s),
@@ -113,11 +113,13 @@ func newAttemptView(a archive.AttemptSummary, i, n int, clip *flightdata.Recordi
 }
 
 // identity is the line under the headline; what is not known is left out,
-// but a tail that is not known is said.
-func identity(f archive.Flight) string {
+// but a tail that is not known is said. The profile stands for a type that
+// the recording does not tell.
+func identity(s archive.Summary) string {
+	f := s.Flight
 	parts := []string{known(f.Tail, "tail not known")}
 	for _, p := range []struct{ before, text string }{
-		{"", f.Type}, {"flight ", f.Flight}, {"", day(f.Date)}, {"", f.Aerodrome}, {"runway ", f.Runway},
+		{"", known(f.Type, s.Profile.Name)}, {"flight ", f.Flight}, {"", day(f.Date)}, {"", f.Aerodrome}, {"runway ", f.Runway},
 	} {
 		if p.text != "" {
 			parts = append(parts, p.before+p.text)

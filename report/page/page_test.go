@@ -158,6 +158,57 @@ func TestEventsWorstFirst(t *testing.T) {
 	}
 }
 
+// TestEventsOfOneSeverity: the event that held to the highest speed comes
+// first, of two of one speed the earlier, and one without a speed last.
+func TestEventsOfOneSeverity(t *testing.T) {
+	event := func(tail string, at float64, to *archive.Reading) archive.Summary {
+		s := fixtureSummary(rejectedAttempt())
+		s.Flight.Tail = tail
+		a := &s.Attempts[0]
+		a.Onset, a.Events = moment(at), a.Events[:1]
+		a.Findings[0].Stretches = []archive.OutOfLimits{{From: *moment(at), To: *moment(at + 9), SpeedTo: to}}
+		return s
+	}
+	text := words(night(t, event("untold", 10, nil), event("slow", 20, reading(45, 1)), event("late", 40, reading(120, 1)), event("early", 30, reading(120, 1))))
+	_, events, _ := strings.Cut(text, "Events to look at, worst first\n")
+	var got []string
+	for _, line := range strings.Split(events, "\n")[1:5] {
+		cells := strings.Split(line, " | ")
+		got = append(got, cells[2]+" "+cells[3])
+	}
+	if diff := cmp.Diff([]string{"120 early", "120 late", "45 slow", "– untold"}, got); diff != "" {
+		t.Error(diff)
+	}
+	if !strings.Contains(text, "within one, by the ground speed up to which it held") {
+		t.Error("the order is not said")
+	}
+}
+
+// TestUntoldIsNamed: what could not be told stands with its reason and its
+// flights, a reason that holds for many flights in one row.
+func TestUntoldIsNamed(t *testing.T) {
+	var all []archive.Summary
+	for i := range 6 {
+		s := untoldTrim()
+		s.Flight.Flight = fmt.Sprintf("MA%d", i)
+		all = append(all, s)
+	}
+	lost := fixtureSummary(changed(takeoffAttempt(), func(a *archive.AttemptSummary) {
+		a.Outcome, a.Why = "undetermined", "the data end in the roll"
+	}))
+	text := words(night(t, append(all, lost)...))
+	for _, want := range []string{
+		"On 7 attempts something could not be told",
+		"ZZ-Q09 | trim | 6 | stabilizer_trim not recorded | MA0 2031-03-07, MA1 2031-03-07, MA2 2031-03-07, MA3 2031-03-07 and others",
+		"ZZ-Q07 | end of the attempt | 1 | the data end in the roll | MA204 2031-03-07",
+		"QX40 | takeoff configuration warning | 1 | 7 | 6 | 0 | the warning is not recorded on this aircraft: 6",
+	} {
+		if !strings.Contains(text, want) {
+			t.Errorf("the night page does not say %q", want)
+		}
+	}
+}
+
 func TestNightSaysWhereTheSummariesBroke(t *testing.T) {
 	broken := errors.New("disk gone")
 	err := page.Night(io.Discard, fixtureRun(), func(yield func(archive.Summary, error) bool) {

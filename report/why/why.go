@@ -141,7 +141,7 @@ func (c *chain) finding(f configuration.Finding) {
 	}
 	c.printf("  limit as it applied: %s; state at the onset: %s\n", f.Limit, f.AtOnset)
 	for _, s := range f.Stretches {
-		c.printf("  out of limits from %s (between %s and %s) to %s, ended by %s%s\n", c.rel(s.From.At), c.rel(s.From.Earliest), c.rel(s.From.Latest), c.rel(s.To.At), s.Ended, farthest(s))
+		c.printf("  out of limits from %s to %s, ended by %s%s\n", c.place(s.From, s.SpeedFrom), c.place(s.To, s.SpeedTo), s.Ended, farthest(s))
 	}
 	if f.Reason != "" {
 		c.printf("  because %s\n", f.Reason)
@@ -150,6 +150,19 @@ func (c *chain) finding(f configuration.Finding) {
 		c.printf("  no proof of life: %s\n", f.LifeWhy)
 	}
 	c.printf("  %s\n\n", c.otherwise(check, f))
+}
+
+// place is an instant with its bracket, where the samples leave one, and the
+// ground speed there.
+func (c *chain) place(m span.Moment, speed flightdata.Reading) string {
+	out := c.rel(m.At)
+	if m.Latest > m.Earliest {
+		out += " (between " + c.rel(m.Earliest) + " and " + c.rel(m.Latest) + ")"
+	}
+	if speed.OK {
+		out += " at " + strconv.FormatFloat(math.Round(speed.Value), 'f', 0, 64) + " kt"
+	}
+	return out
 }
 
 func raw(s *flightdata.Series) string {

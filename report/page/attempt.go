@@ -3,6 +3,7 @@ package page
 import (
 	"cmp"
 	"slices"
+	"strconv"
 	"strings"
 
 	"rollonset/report/archive"
@@ -107,7 +108,7 @@ func checkTable(a archive.AttemptSummary) table {
 			{Text: f.Check, Sub: f.Title, Head: true},
 			stateCell(f),
 			{Text: known(f.Severity, None), Sub: f.Rule, Strong: f.Severity == "high"},
-			{Text: known(f.Text, None), Sub: valueOrigin(f), Num: true},
+			{Text: valueText(f), Sub: valueOrigin(f), Num: true},
 			num(known(f.Limit, None)),
 			marginCell(f),
 			stretchCell(f, origin(a)),
@@ -142,6 +143,24 @@ func stateCell(f archive.FindingSummary) cell {
 		c.Lines = append(c.Lines, "sensor: "+f.LifeWhy)
 	}
 	return c
+}
+
+// valueText is the value at the onset, written as the cursor writes its sample
+// where that loses no digit: how far it lies from a limit may be in the last.
+func valueText(f archive.FindingSummary) string {
+	if f.Value == nil {
+		return known(f.Text, None)
+	}
+	v := significant(*f.Value)
+	short := strconv.FormatFloat(v, 'f', Decimals(f.Unit), 64)
+	if back, err := strconv.ParseFloat(short, 64); err != nil || back != v {
+		return known(f.Text, None)
+	}
+	_, remark, found := strings.Cut(f.Text, ", ") // "5.6 deg, moving"
+	if found {
+		return With(v, f.Unit) + ", " + remark
+	}
+	return With(v, f.Unit)
 }
 
 func valueOrigin(f archive.FindingSummary) string {

@@ -1,0 +1,31 @@
+package page
+
+import (
+	"testing"
+
+	"rollonset/report/archive"
+)
+
+// TestValueText: the table has the number that the cursor shows, unless that
+// would hide a digit.
+func TestValueText(t *testing.T) {
+	value := func(v float64, unit, text string) archive.FindingSummary {
+		return archive.FindingSummary{Value: &v, Unit: unit, Text: text}
+	}
+	for _, c := range []struct {
+		want string
+		f    archive.FindingSummary
+	}{
+		{"−3.7 deg", value(-3.7, "deg", "-3.7 deg")},
+		{"10.0 deg", value(10, "deg", "10 deg")},
+		{"4.90 units", value(4.9000001, "units", "4.9 units")},
+		{"5.6 deg, moving", value(5.6, "deg", "5.6 deg, moving")},
+		{"11.04 deg", value(11.04, "deg", "11.04 deg")},
+		{"released", archive.FindingSummary{Text: "released"}},
+		{None, archive.FindingSummary{}},
+	} {
+		if got := valueText(c.f); got != c.want {
+			t.Errorf("%q, want %q", got, c.want)
+		}
+	}
+}

@@ -102,7 +102,7 @@ func (v *served) tree() map[string][32]byte {
 	v.t.Helper()
 	out := map[string][32]byte{}
 	err := filepath.WalkDir(v.dir, func(p string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() || d.Name() == archive.ReviewsFile || strings.Contains(p, ".locks") {
+		if err != nil || d.IsDir() || strings.HasPrefix(d.Name(), archive.ReviewsFile) || strings.Contains(p, ".locks") {
 			return err
 		}
 		text, err := os.ReadFile(p)
@@ -189,6 +189,9 @@ func TestServeGate(t *testing.T) {
 	}
 	if all := v.reviews(); len(all) != 1 || all[0].Decision != archive.ValidEvent || all[0].Time != "2031-03-08T07:00:00Z" || all[0].Event != "a7dd59d8d7cf-1" {
 		t.Errorf("%+v", all)
+	}
+	if code, text := v.ask("GET", "/", nil, nil); code != 200 || !strings.Contains(text, ">valid<") {
+		t.Errorf("the night does not show the review: %d", code)
 	}
 	for file, hash := range v.tree() {
 		if before[file] != hash {
@@ -289,6 +292,12 @@ func TestServeInBrowser(t *testing.T) {
 	all := v.reviews()
 	if len(all) != 1 || all[0].Decision != archive.NuisanceEvent || all[0].Reason != "=a test of the tower & <b>others</b>" {
 		t.Fatalf("%+v", all)
+	}
+	do(chromedp.Navigate("http://" + v.s.host + "/" + servedFlight + "/summary.html"))
+	// The night, which the disk still shows without the review, shows it too.
+	do(chromedp.Navigate("http://" + v.s.host + "/"))
+	if row := ask(`[...document.querySelectorAll("#events tr")].map(r => r.innerText).find(r => r.includes("MRW116") && r.includes("Reject,"))`); !strings.Contains(row, "nuisance") {
+		t.Errorf("the night says %q", row)
 	}
 	do(chromedp.Navigate("http://" + v.s.host + "/" + servedFlight + "/summary.html"))
 	text := ask("document.querySelector('#review').innerText")

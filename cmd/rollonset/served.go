@@ -17,6 +17,7 @@ import (
 	"sync"
 	"time"
 
+	"rollonset/cmd/internal/batch"
 	"rollonset/report/archive"
 )
 
@@ -28,6 +29,10 @@ type server struct {
 	host    string // 127.0.0.1:port
 	clock   func() time.Time
 	writing sync.Mutex // one review at a time in this program
+
+	drawing sync.Mutex // of the night page, which drawn is
+	drawn   []byte
+	drawnOf string // the state of page and reviews that it was drawn of
 }
 
 func newServer(a *archive.Archive, token, host string, clock func() time.Time) *server {
@@ -118,9 +123,51 @@ func (s *server) show(w http.ResponseWriter, r *http.Request) {
 	}
 	name := m[1]
 	if name == "" {
-		name = "index.html"
+		name = batch.IndexFile
+	}
+	if name == batch.IndexFile {
+		s.night(w)
+		return
 	}
 	s.file(w, name, "text/html; charset=utf-8")
+}
+
+// night sends the night page. The one on the disk is from before the reviews
+// that were made since, here or by others, and this program writes nothing but
+// reviews; so it is drawn with them, once for each review that comes.
+func (s *server) night(w http.ResponseWriter) {
+	text, err := s.nightText()
+	if err != nil || text == nil {
+		s.file(w, batch.IndexFile, "text/html; charset=utf-8")
+		return
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	_, _ = w.Write(text)
+}
+
+// nightText is the night page with the reviews of now, nil when there are none.
+// Which file is the later one does not tell: a run that was drawing the page
+// while somebody reviewed wrote it without the review.
+func (s *server) nightText() ([]byte, error) {
+	page, err := os.Stat(s.archive.Path(batch.IndexFile))
+	if err != nil {
+		return nil, err
+	}
+	head, err := os.Stat(s.archive.Path(archive.HeadFile(archive.ReviewsFile)))
+	if err != nil {
+		return nil, nil // nobody has reviewed anything
+	}
+	state := page.ModTime().String() + head.ModTime().String()
+	s.drawing.Lock()
+	defer s.drawing.Unlock()
+	if s.drawnOf != state {
+		text, err := batch.NightNow(s.archive)
+		if err != nil {
+			return nil, err
+		}
+		s.drawn, s.drawnOf = text, state
+	}
+	return s.drawn, nil
 }
 
 // file sends a file of the archive. It is read whole before a byte is sent: a

@@ -85,7 +85,7 @@ func withForms(text, form string) ([]byte, error) {
 	for _, change := range [][2]string{
 		{"form-action &#39;none&#39;", "form-action &#39;self&#39;"},
 		{`<meta name="referrer" content="no-referrer">`, `<meta name="referrer" content="same-origin">`},
-		{`<section id="coverage">`, form + `<section id="coverage">`},
+		{`<section id="coverage"`, form + `<section id="coverage"`},
 		{`<li><a href="#coverage">`, `<li><a href="#review">Review</a></li><li><a href="#coverage">`},
 	} {
 		if !strings.Contains(text, change[0]) {
@@ -160,7 +160,7 @@ func (s *server) entry(form url.Values) (archive.Review, string, error) {
 func (s *server) add(entry archive.Review) error {
 	s.writing.Lock()
 	defer s.writing.Unlock()
-	unlock, err := holdReviews(s.archive.Dir())
+	unlock, err := holdChains(s.archive.Dir())
 	if err != nil {
 		return err
 	}

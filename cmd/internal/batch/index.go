@@ -1,6 +1,7 @@
 package batch
 
 import (
+	"bytes"
 	"cmp"
 	"errors"
 	"fmt"
@@ -74,6 +75,16 @@ func latestRun(a *archive.Archive) (latest archive.Run, err error) {
 }
 
 func nightPage(a *archive.Archive, latest archive.Run) error {
+	err := archive.WritePage(a.Path(IndexFile), func(w io.Writer) error { return drawNight(w, a, latest) })
+	if err != nil {
+		return fmt.Errorf("writing %s: %w", IndexFile, err)
+	}
+	return nil
+}
+
+// drawNight draws the night page of a run with the reviews and links that now
+// hold.
+func drawNight(w io.Writer, a *archive.Archive, latest archive.Run) error {
 	var folders []string
 	for _, r := range latest.Recordings {
 		if r.Folder != "" {
@@ -88,11 +99,18 @@ func nightPage(a *archive.Archive, latest archive.Run) error {
 		_, err := os.Stat(a.Path(path.Join(s.Flight.Folder, archive.PageFile)))
 		return err == nil
 	}}
-	err = archive.WritePage(a.Path(IndexFile), func(w io.Writer) error {
-		return page.Night(w, latest, a.SummariesOf(folders), options)
-	})
-	if err != nil {
-		return fmt.Errorf("writing %s: %w", IndexFile, err)
+	return page.Night(w, latest, a.SummariesOf(folders), options)
+}
+
+// NightNow is the text of the night page as it would be drawn now, for one who
+// may not write it; nil when the page on the disk is to be shown instead: there
+// is none, or the run is too large to be drawn while a person waits.
+func NightNow(a *archive.Archive) ([]byte, error) {
+	latest, err := latestRun(a)
+	if err != nil || latest.ID == "" || len(latest.Recordings) > quickNight {
+		return nil, err
 	}
-	return nil
+	var text bytes.Buffer
+	err = drawNight(&text, a, latest)
+	return text.Bytes(), err
 }

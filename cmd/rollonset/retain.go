@@ -95,7 +95,7 @@ func (o *retainOptions) run(ctx context.Context, w, stderr io.Writer, dir string
 		}
 		defer unlock()
 		// The chain of reviews may begin anew, so nobody may add to it meanwhile.
-		open, err := holdReviews(dir)
+		open, err := holdChains(dir)
 		if err != nil {
 			return err
 		}

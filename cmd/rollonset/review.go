@@ -152,7 +152,7 @@ func reviewOf(e *archive.ListedEvent, decision, reason, role string) archive.Rev
 // that of the runs: a review need not wait for a batch. Then the pages of the
 // flights, and the night page, are drawn anew.
 func addReviews(a *archive.Archive, entries []archive.Review, flights map[string]archive.Summary) error {
-	unlock, err := holdReviews(a.Dir())
+	unlock, err := holdChains(a.Dir())
 	if err != nil {
 		return err
 	}

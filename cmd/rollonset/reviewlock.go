@@ -10,10 +10,10 @@ import (
 	"rollonset/cmd/internal/batch"
 )
 
-// holdReviews waits for its turn to write to the chain of reviews: each line
-// carries the hash of the one before, so two must not append at once. It is
-// not the lock of the archive, so that a review need not wait for a batch.
-func holdReviews(dir string) (func(), error) {
+// holdChains waits for its turn to write to a chain, of reviews or of look-ups:
+// each line carries the hash of the one before, so two must not append at once.
+// It is not the lock of the archive, so that nobody need wait for a batch.
+func holdChains(dir string) (func(), error) {
 	locks := filepath.Join(dir, batch.LocksDir)
 	if err := os.MkdirAll(locks, 0o750); err != nil {
 		return nil, fmt.Errorf("locking the reviews: %w", err)

@@ -151,9 +151,7 @@ func (o *shareOptions) whoIs(w io.Writer, dir string) error {
 		return err
 	}
 	// Logged first: an answer without a line in the log must not happen.
-	if err := evidence.LogLookUp(a, evidence.LookUp{
-		Time: time.Now().UTC().Format(time.RFC3339), Pseudonym: o.lookUp, Reason: o.reason, Key: key.Name(),
-	}); err != nil {
+	if err := o.logLookUp(a, key); err != nil {
 		return err
 	}
 	found, err := key.Behind(a, o.lookUp)
@@ -168,4 +166,15 @@ func (o *shareOptions) whoIs(w io.Writer, dir string) error {
 	}
 	_, err = fmt.Fprintf(w, "This look-up is logged in %s.\n", a.Path(evidence.LookUpsFile))
 	return err
+}
+
+func (o *shareOptions) logLookUp(a *archive.Archive, key *evidence.Key) error {
+	unlock, err := holdChains(a.Dir())
+	if err != nil {
+		return fmt.Errorf("%w; without the log there is no answer", err)
+	}
+	defer unlock()
+	return evidence.LogLookUp(a, evidence.LookUp{
+		Time: time.Now().UTC().Format(time.RFC3339), Pseudonym: o.lookUp, Reason: o.reason, Key: key.Name(),
+	})
 }

@@ -20,6 +20,7 @@ import (
 // verifyOptions are the flags of verify.
 type verifyOptions struct {
 	recordings []string
+	noted      []string
 	format     string
 	workers    int
 }
@@ -36,8 +37,10 @@ wrote is held to its list of hashes and its signature. What differs is named
 file by file, and the exit code is 4.
 
 A hash tells that something changed, not who changed it: somebody who may write
-to the archive can compute the hashes anew. Keep the last line of the account
-of a run elsewhere, or sign bundles, where that matters.
+to the archive can compute the hashes anew, and cut off the end of a chain
+together with the file of its head. Where that matters, note the heads that
+verify prints outside the archive and give them to --noted later, keep the last
+line of the account of a run elsewhere, or sign bundles.
 
 ` + exitWords,
 		Args: exactly(1, "one archive or bundle"),
@@ -56,6 +59,7 @@ of a run elsewhere, or sign bundles, where that matters.
 	}
 	f := cmd.Flags()
 	f.StringSliceVar(&o.recordings, "recordings", nil, "folders or files in which the recordings lie, to compare them too")
+	f.StringArrayVar(&o.noted, "noted", nil, "a head that verify printed earlier, \"reviews.jsonl 12 HASH\"; the chain must still go through it (repeatable)")
 	f.StringVar(&o.format, "format", "text", "text or json")
 	f.IntVar(&o.workers, "workers", runtime.NumCPU(), "files to work on at the same time")
 	return cmd
@@ -78,6 +82,13 @@ func (o *verifyOptions) archive(ctx context.Context, w io.Writer, dir string) er
 		}
 		opt.Recordings = append(opt.Recordings, batch.Discover([]string{p}).Recordings...)
 	}
+	for _, text := range o.noted {
+		n, err := evidence.ParseNoted(text)
+		if err != nil {
+			return usagef("--noted: %v", err)
+		}
+		opt.Noted = append(opt.Noted, n)
+	}
 	var failed error
 	opt.Each = func(n int, do func(int)) {
 		failed = errors.Join(failed, batch.Each(ctx, o.workers, n, func(i int) error { do(i); return nil }))
@@ -87,7 +98,7 @@ func (o *verifyOptions) archive(ctx context.Context, w io.Writer, dir string) er
 		return err
 	}
 	if o.format == "json" {
-		return o.json(w, dir, v.Differences, v.Notes)
+		return o.json(w, dir, v.Differences, v.Notes, v.Heads)
 	}
 	b := &strings.Builder{}
 	fmt.Fprintf(b, "%s: %s, %s, %s, %s, %s, %s, %s, %s.\n", dir,
@@ -95,6 +106,9 @@ func (o *verifyOptions) archive(ctx context.Context, w io.Writer, dir string) er
 		plural(v.Runs, "run record"), plural(v.Tables, "table"), plural(v.Reviews, "review"), plural(v.Lookups, "lookup file"))
 	if len(o.recordings) > 0 {
 		fmt.Fprintf(b, "%s compared; %d not at hand.\n", plural(v.Recordings, "recording"), v.NotAtHand)
+	}
+	for _, h := range v.Heads {
+		fmt.Fprintf(b, "  head: %s\n", h)
 	}
 	return verdict(w, b, v.Differences, v.Notes)
 }
@@ -136,14 +150,14 @@ func (o *verifyOptions) bundle(w io.Writer, file string) error {
 		note = "it is signed by the key with the fingerprint " + signer + "; ask whose that is"
 	}
 	if o.format == "json" {
-		return o.json(w, file, found, []string{note})
+		return o.json(w, file, found, []string{note}, nil)
 	}
 	b := &strings.Builder{}
 	fmt.Fprintf(b, "%s: a bundle of evidence.\n", file)
 	return verdict(w, b, found, []string{note})
 }
 
-func (o *verifyOptions) json(w io.Writer, what string, differences []evidence.Difference, notes []string) error {
+func (o *verifyOptions) json(w io.Writer, what string, differences []evidence.Difference, notes []string, heads []evidence.NotedHead) error {
 	type difference struct {
 		File string `json:"file"`
 		What string `json:"what"`
@@ -153,7 +167,11 @@ func (o *verifyOptions) json(w io.Writer, what string, differences []evidence.Di
 		Equal       bool         `json:"equal"`
 		Differences []difference `json:"differences"`
 		Notes       []string     `json:"notes"`
-	}{what, len(differences) == 0, []difference{}, append([]string{}, notes...)}
+		Heads       []string     `json:"heads"`
+	}{what, len(differences) == 0, []difference{}, append([]string{}, notes...), []string{}}
+	for _, h := range heads {
+		out.Heads = append(out.Heads, h.String())
+	}
 	for _, d := range differences {
 		out.Differences = append(out.Differences, difference{d.Where, d.What})
 	}

@@ -42,7 +42,7 @@ func TestHashOfPublishedVectors(t *testing.T) {
 
 func decision(n int) Review {
 	return Review{
-		Time: "2031-04-01T08:00:00Z", Decision: Decisions()[n%3], Reason: fmt.Sprintf("reason %d <&>", n), Role: "analyst", Event: "0123456789ab-1",
+		Schema: chainSchema, Time: "2031-04-01T08:00:00Z", Decision: Decisions()[n%3], Reason: fmt.Sprintf("reason %d <&>", n), Role: "analyst", Event: "0123456789ab-1",
 		Kind: "configuration", Check: "trim", Severity: "high",
 		EventPlace: EventPlace{Tail: "ZZ-A01", Recording: strings.Repeat("0", 64), At: 100, UTC: "2031-03-07T04:11:40Z"},
 	}
@@ -54,7 +54,7 @@ func chainOf(t interface{ Fatal(...any) }, n int) []byte {
 	for i := range n {
 		entries = append(entries, decision(i))
 	}
-	text, err := ParseReviews(nil).next(entries)
+	text, _, err := ParseReviews(nil).extend("", anys(entries))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -84,11 +84,11 @@ func TestReviewChain(t *testing.T) {
 			t.Errorf("line %d carries %s, want %s", i+1, r.Lines[i].Previous, previous)
 		}
 		previous = HashOf([]byte(line))
-		if !r.Holds(ReviewHead{i + 1, previous}) || r.Holds(ReviewHead{i + 1, HashOf(nil)}) {
+		if !r.Holds(ChainHead{i + 1, previous}) || r.Holds(ChainHead{i + 1, HashOf(nil)}) {
 			t.Errorf("line %d: the chain does not tell its own head", i+1)
 		}
 	}
-	if r.Head != (ReviewHead{3, previous}) || r.Holds(ReviewHead{4, previous}) || !r.Holds(ReviewHead{}) {
+	if r.Head != (ChainHead{3, previous}) || r.Holds(ChainHead{4, previous}) || !r.Holds(ChainHead{}) {
 		t.Errorf("head %+v", r.Head)
 	}
 }
@@ -192,7 +192,7 @@ func TestReviewRefused(t *testing.T) {
 // An event is known again by aircraft, instant and check, not by its key.
 func TestReviewsFollowTheEvent(t *testing.T) {
 	first, second := decision(0), decision(1) // valid, then nuisance
-	text, err := ParseReviews(nil).next([]Review{first, second})
+	text, _, err := ParseReviews(nil).extend("", []any{first, second})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -227,7 +227,7 @@ func TestReviewsFollowTheEvent(t *testing.T) {
 func TestReviewOfARejectOutlivesItsClass(t *testing.T) {
 	e := decision(0)
 	e.Kind, e.Check = "reject", "low-speed"
-	text, err := ParseReviews(nil).next([]Review{e})
+	text, _, err := ParseReviews(nil).extend("", []any{e})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -282,7 +282,7 @@ func FuzzParseReviews(f *testing.F) {
 		if r.Whole() != nil {
 			return
 		}
-		added, err := r.next([]Review{decision(0)})
+		added, _, err := r.extend("", []any{decision(0)})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -23,7 +23,7 @@ type Run struct {
 	// Tables are the hashes of the tables of this run, paths relative to the
 	// archive; Reviews is how far the chain of reviews went by then.
 	Tables  []FileHash `json:"tables"`
-	Reviews ReviewHead `json:"reviews"`
+	Reviews ChainHead  `json:"reviews"`
 	// Fixed are the hashes of README.txt and the schema as this run left them.
 	Fixed []FileHash `json:"fixed_files"`
 	// SHA256 is the hash of the bytes of this file in front of this field,

@@ -1,6 +1,7 @@
 package evidence
 
 import (
+	"bytes"
 	"cmp"
 	"encoding/csv"
 	"encoding/json"
@@ -31,6 +32,10 @@ type Totals struct {
 	// Pending are the folders that are counted already and not yet removed. A
 	// program that was killed in between finds them here and counts none twice.
 	Pending []string `json:"pending"`
+	// PendingLog are the lines of the log that belong to them, and LogHead is how
+	// far the log went before they are added.
+	PendingLog []Gone             `json:"pending_log,omitempty"`
+	LogHead    *archive.ChainHead `json:"log_head,omitempty"`
 }
 
 // FlightCell counts the flights of a month and type.
@@ -124,8 +129,14 @@ func (t *Totals) check(month, kind, check string) *CheckCell {
 	return &t.Checks[at]
 }
 
-// write writes the counts in order, and the tables made of them.
-func (t *Totals) write(a *archive.Archive) error {
+// countFile is a file of the counts and what is in it.
+type countFile struct {
+	name string
+	text []byte
+}
+
+// files are the counts in order, and the tables made of them.
+func (t *Totals) files() ([]countFile, error) {
 	slices.SortFunc(t.Flights, func(x, y FlightCell) int {
 		return cmp.Or(cmp.Compare(x.Month, y.Month), cmp.Compare(x.Type, y.Type))
 	})
@@ -135,10 +146,7 @@ func (t *Totals) write(a *archive.Archive) error {
 	t.Pending = append([]string{}, t.Pending...)
 	text, err := jsonOf(t)
 	if err != nil {
-		return fmt.Errorf("write the counts: %w", err)
-	}
-	if err := archive.WriteFile(a.Path(aggregateFile), func(w io.Writer) error { _, err := w.Write(text); return err }); err != nil {
-		return err
+		return nil, fmt.Errorf("write the counts: %w", err)
 	}
 	flights := [][]string{{"month", "type", "flights", "attempts", "airborne", "rejected", "events_high", "events_medium", "events_low", "attempts_without_event"}}
 	for _, c := range t.Flights {
@@ -148,10 +156,36 @@ func (t *Totals) write(a *archive.Archive) error {
 	for _, c := range t.Checks {
 		checks = append(checks, append([]string{c.Month, c.Type, c.Check}, figures(c.Within, c.Outside, c.Untold)...))
 	}
-	if err := writeRows(a.Path(aggregateFlight), flights); err != nil {
+	return []countFile{{aggregateFile, text}, {aggregateFlight, csvOf(flights)}, {aggregateChecks, csvOf(checks)}}, nil
+}
+
+// write writes the files of the counts.
+func (t *Totals) write(a *archive.Archive) error {
+	files, err := t.files()
+	if err != nil {
 		return err
 	}
-	return writeRows(a.Path(aggregateChecks), checks)
+	for _, f := range files {
+		if err := archive.WriteFile(a.Path(f.name), func(w io.Writer) error { _, err := w.Write(f.text); return err }); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// settled are the counts when nothing is pending any more.
+func (t *Totals) settled() *Totals {
+	return &Totals{Schema: t.Schema, Flights: t.Flights, Checks: t.Checks}
+}
+
+// counted is the line of the log that holds the files of the settled counts.
+func (t *Totals) counted(date string) (Gone, error) {
+	g := Gone{Schema: 1, Date: date, Action: Counted}
+	files, err := t.settled().files()
+	for _, f := range files {
+		g.Counts = append(g.Counts, archive.FileHash{File: f.name, SHA256: archive.HashOf(f.text)})
+	}
+	return g, err
 }
 
 func figures(numbers ...int) []string {
@@ -162,6 +196,8 @@ func figures(numbers ...int) []string {
 	return out
 }
 
-func writeRows(file string, rows [][]string) error {
-	return archive.WriteFile(file, func(w io.Writer) error { return csv.NewWriter(w).WriteAll(rows) })
+func csvOf(rows [][]string) []byte {
+	var b bytes.Buffer
+	_ = csv.NewWriter(&b).WriteAll(rows) // a bytes.Buffer does not fail
+	return b.Bytes()
 }

@@ -1,43 +1,35 @@
 package evidence
 
 import (
-	"encoding/json"
-	"errors"
 	"fmt"
-	"os"
 	"slices"
 	"strings"
 
 	"rollonset/report/archive"
 )
 
-// LookUpsFile is the log of identity look-ups, at the top of the archive.
+// LookUpsFile is the log of identity look-ups, a chain at the top of the
+// archive.
 const LookUpsFile = "lookups.jsonl"
 
 // LookUp is one line of the log: that somebody asked who stands behind a
 // pseudonym, when and why. Whom it turned out to be is not logged, or the log
 // would be the very list that pseudonyms are there to avoid.
 type LookUp struct {
+	Schema    int    `json:"schema"`
 	Time      string `json:"time_utc"` // RFC 3339
 	Pseudonym string `json:"pseudonym"`
 	Reason    string `json:"reason"`
 	Key       string `json:"key"` // name of the key, see Key.Name
+	archive.Link
 }
 
-// LogLookUp appends a line to the log, through to the disk. It must be called
-// before the answer is given; when it fails there is to be no answer.
+// LogLookUp appends a line to the log, through to the disk; the caller holds
+// the lock of the chains. It must be called before the answer is given; when it
+// fails there is to be no answer.
 func LogLookUp(a *archive.Archive, l LookUp) error {
-	line, err := json.Marshal(l)
-	if err != nil {
-		return fmt.Errorf("log the look-up: %w", err)
-	}
-	f, err := os.OpenFile(a.Path(LookUpsFile), os.O_WRONLY|os.O_CREATE|os.O_APPEND, 0o640)
-	if err != nil {
-		return fmt.Errorf("log the look-up: %w; without the log there is no answer", err)
-	}
-	// One write of one line: two who ask at once do not mix their lines.
-	_, err = f.Write(append(line, '\n'))
-	if err := errors.Join(err, f.Sync(), f.Close()); err != nil {
+	l.Schema = 1
+	if err := archive.AppendChain(a, LookUpsFile, l.Time, []LookUp{l}); err != nil {
 		return fmt.Errorf("log the look-up: %w; without the log there is no answer", err)
 	}
 	return nil

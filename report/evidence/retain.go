@@ -89,17 +89,36 @@ func stepOf(s *archive.Summary, r Rules, today time.Time) (Step, bool) {
 	return step, true
 }
 
-// RetentionFile is the log of what went, at the top of the archive.
+// RetentionFile is the log of what went, a chain at the top of the archive.
 const RetentionFile = "retention.jsonl"
 
 // Gone is a line of the log. It names no flight.
 type Gone struct {
+	Schema int    `json:"schema"`
 	Date   string `json:"date"` // the day that retention went by
 	Action string `json:"action"`
 	Month  string `json:"month"`
 	Now    string `json:"now"` // folder of the reduced flight, "" for an aggregated one
 	Rule   string `json:"rule"`
 	Note   string `json:"note"`
+	// Counts are the hashes of the files of the counts as this step left them,
+	// of a line whose action is Counted; nil of any other.
+	Counts []archive.FileHash `json:"counts,omitempty"`
+	archive.Link
+}
+
+// Counted is the action of the line that ends a step of retention which
+// counted flights. The counts carry no hash themselves; the latest such line
+// has it.
+const Counted = "counted"
+
+// ReadRetention reads the log.
+func ReadRetention(a *archive.Archive) (lines []Gone, chain archive.Chain, err error) {
+	chain, err = archive.ReadChain(a, RetentionFile, func(g Gone) string {
+		lines = append(lines, g)
+		return ""
+	})
+	return lines, chain, err
 }
 
 // missing says whether an error is only that something is not there.

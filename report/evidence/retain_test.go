@@ -227,8 +227,8 @@ func TestRetain(t *testing.T) {
 		t.Errorf("%d flights are due again", len(again))
 	}
 	counted(t, a, before)
-	if log := mustRead(t, a.Path(RetentionFile)); strings.Count(string(log), "\n") != 92 {
-		t.Errorf("the log has %d lines, 46 flights went twice", strings.Count(string(log), "\n"))
+	if log := mustRead(t, a.Path(RetentionFile)); strings.Count(string(log), "\n") != 93 {
+		t.Errorf("the log has %d lines, 46 flights went twice and the counts have one", strings.Count(string(log), "\n"))
 	}
 }
 
@@ -341,9 +341,10 @@ func TestHold(t *testing.T) {
 // TestRetainAfterFailure: a disk that fails in the middle leaves an archive
 // that the same command brings to the same end.
 func TestRetainAfterFailure(t *testing.T) {
-	for _, in := range []string{RetentionFile, "index.html", aggregateChecks, oldReviews + "/x"} {
+	for _, in := range []string{RetentionFile, archive.HeadFile(RetentionFile), "index.html", aggregateChecks, archive.HeadFile(archive.ReviewsFile)} {
 		a := reviewed(t)
 		before := outcomes(t, a)
+		folders := planFor(t, a, retainRules, "2040-01-01")
 		// A folder where a file is to be written makes the write fail.
 		block := a.Path(in)
 		if err := os.RemoveAll(block); err != nil {
@@ -358,12 +359,33 @@ func TestRetainAfterFailure(t *testing.T) {
 		if err == nil {
 			t.Errorf("%s: nothing failed", in)
 		}
-		if err := os.RemoveAll(a.Path(strings.TrimSuffix(in, "/x"))); err != nil {
+		if err := os.RemoveAll(block); err != nil {
 			t.Fatal(err)
 		}
 		if err := retention(t, a, today).Apply(context.Background(), planFor(t, a, retainRules, today)); err != nil {
 			t.Fatalf("%s: again: %v", in, err)
 		}
 		counted(t, a, before)
+		logged(t, in, a, len(folders))
+	}
+}
+
+// logged demands that the log has a line for each flight that was counted, and
+// one at its end that holds the counts as they lie there.
+func logged(t *testing.T, name string, a *archive.Archive, flights int) {
+	t.Helper()
+	log, chain, err := ReadRetention(a)
+	if err != nil || chain.Whole() != nil {
+		t.Fatalf("%s: the log: %v, %v", name, err, chain.Whole())
+	}
+	n := map[string]int{}
+	for _, g := range log {
+		n[g.Action]++
+	}
+	if n[Aggregate] != flights || n[Counted] != 1 || log[len(log)-1].Action != Counted {
+		t.Errorf("%s: %d flights went, the log has %v", name, flights, n)
+	}
+	if v, err := Verify(a, VerifyOptions{}); err != nil || len(v.Differences) > 0 {
+		t.Errorf("%s: %v, %v", name, v.Differences, err)
 	}
 }

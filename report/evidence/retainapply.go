@@ -2,7 +2,6 @@ package evidence
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -34,13 +33,21 @@ type moved map[string]string
 
 // Apply does what the plan says, in an order in which every state in between
 // is a sound archive: copies first, then the records and tables that name
-// them, the log, and last what goes.
+// them, the log, and last what goes. The caller holds the locks of the archive
+// and of its chains.
 func (r Retention) Apply(ctx context.Context, plan []Step) error {
 	totals, err := ReadTotals(r.Archive)
 	if err != nil {
 		return err
 	}
-	went, log := moved{}, []Gone{}
+	logged, chain, err := ReadRetention(r.Archive)
+	if err == nil {
+		err = chain.Whole()
+	}
+	if err != nil {
+		return err
+	}
+	went, log := moved{}, totals.unlogged(chain.Head)
 	for _, folder := range totals.Pending { // counted by a run that was killed
 		went[folder] = ""
 	}
@@ -57,18 +64,71 @@ func (r Retention) Apply(ctx context.Context, plan []Step) error {
 			continue
 		}
 		went[step.Folder] = gone.Now
-		log = append(log, gone)
-	}
-	if len(went) == 0 {
-		return r.recoverReviews()
-	}
-	for folder, now := range went {
-		if now == "" && !slices.Contains(totals.Pending, folder) {
-			totals.Pending = append(totals.Pending, folder)
+		if !slices.ContainsFunc(append(logged, log...), gone.again) {
+			log = append(log, gone)
 		}
 	}
-	slices.Sort(totals.Pending)
+	if len(went) == 0 {
+		return nil
+	}
+	totals.pend(went)
+	if log, err = r.closed(&totals, logged, log); err != nil {
+		return err
+	}
+	totals.PendingLog, totals.LogHead = log, &chain.Head
 	return r.finish(went, totals, log)
+}
+
+// pend notes the folders that are counted and not yet removed.
+func (t *Totals) pend(went moved) {
+	for folder, now := range went {
+		if now == "" && !slices.Contains(t.Pending, folder) {
+			t.Pending = append(t.Pending, folder)
+		}
+	}
+	slices.Sort(t.Pending)
+}
+
+// closed is the log with the line that holds the counts behind it, unless
+// nothing was counted or the log has it already.
+func (r Retention) closed(totals *Totals, logged, log []Gone) ([]Gone, error) {
+	log = slices.DeleteFunc(log, func(g Gone) bool { return g.Action == Counted })
+	if len(totals.Pending) == 0 {
+		return log, nil
+	}
+	line, err := totals.counted(r.Today.Format(time.DateOnly))
+	if err != nil {
+		return nil, err
+	}
+	if last := lastCounted(logged); last != nil && slices.Equal(last.Counts, line.Counts) {
+		return log, nil
+	}
+	return append(log, line), nil
+}
+
+// lastCounted is the line that holds the counts as they are now, nil for none.
+func lastCounted(log []Gone) *Gone {
+	for i := len(log) - 1; i >= 0; i-- {
+		if log[i].Action == Counted {
+			return &log[i]
+		}
+	}
+	return nil
+}
+
+// unlogged are the lines of flights that a killed run had counted and not yet
+// logged: the log has not moved since.
+func (t *Totals) unlogged(head archive.ChainHead) []Gone {
+	if t.LogHead == nil || *t.LogHead != head {
+		return nil
+	}
+	return t.PendingLog
+}
+
+// again says whether a line tells of the same reduced flight on the same day:
+// that of a run that was killed behind its log.
+func (g Gone) again(other Gone) bool {
+	return g.Now != "" && g.Now == other.Now && g.Date == other.Date
 }
 
 // step copies or counts one flight; nothing goes yet.
@@ -77,7 +137,7 @@ func (r Retention) step(step Step, totals *Totals) (Gone, error) {
 	if err != nil {
 		return Gone{}, err
 	}
-	gone := Gone{Date: r.Today.Format(time.DateOnly), Action: step.Action, Month: step.Month, Rule: step.Rule}
+	gone := Gone{Schema: 1, Date: r.Today.Format(time.DateOnly), Action: step.Action, Month: step.Month, Rule: step.Rule}
 	if step.Action == Aggregate {
 		name := r.Cover.Groups.Of(&s)
 		if Reduced(&s) { // its names were chosen when it was reduced
@@ -182,8 +242,7 @@ func (r Retention) finish(went moved, totals Totals, log []Gone) error {
 		}
 	}
 	if len(totals.Pending) > 0 {
-		totals.Pending = nil
-		return totals.write(r.Archive)
+		return totals.settled().write(r.Archive)
 	}
 	return nil
 }
@@ -213,21 +272,7 @@ func (r Retention) forget(s archive.Summary) error {
 
 // appendLog adds what went to the log.
 func (r Retention) appendLog(log []Gone) error {
-	if len(log) == 0 {
-		return nil
-	}
-	f, err := os.OpenFile(r.Archive.Path(RetentionFile), os.O_WRONLY|os.O_CREATE|os.O_APPEND, 0o640)
-	if err != nil {
-		return fmt.Errorf("log of retention: %w", err)
-	}
-	for _, g := range log {
-		line, lineErr := json.Marshal(g)
-		_, writeErr := f.Write(append(line, '\n'))
-		if err = errors.Join(err, lineErr, writeErr); err != nil {
-			break
-		}
-	}
-	if err := errors.Join(err, f.Sync(), f.Close()); err != nil {
+	if err := archive.AppendChain(r.Archive, RetentionFile, r.Today.UTC().Format(time.RFC3339), log); err != nil {
 		return fmt.Errorf("log of retention: %w", err)
 	}
 	return nil

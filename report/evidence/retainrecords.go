@@ -19,7 +19,7 @@ const leftOut = "left out by retention"
 // tables of those runs anew from what is there now. The names of recordings
 // that could not be read, of which nobody knows the date, go with the first
 // flight of their run.
-func (r Retention) rewriteRuns(went moved, head archive.ReviewHead) error {
+func (r Retention) rewriteRuns(went moved, head archive.ChainHead) error {
 	runs, err := r.Archive.RunsByStart()
 	if err != nil {
 		return err
@@ -156,36 +156,18 @@ func (r Retention) tables(run *archive.Run) error {
 	return nil
 }
 
-// oldReviews is the chain of reviews while a new one is written.
-const oldReviews = archive.ReviewsFile + ".old"
-
-// recoverReviews puts back the chain that a killed run had moved away.
-func (r Retention) recoverReviews() error {
-	old := r.Archive.Path(oldReviews)
-	if _, err := os.Stat(old); missing(err) {
-		return nil
-	}
-	if err := os.Rename(old, r.Archive.Path(archive.ReviewsFile)); err != nil {
-		return fmt.Errorf("put back the reviews: %w", err)
-	}
-	return nil
-}
-
 // rewriteReviews begins the chain of reviews anew without the identity of the
 // flights that go: decisions about reduced flights are carried over to the
 // copies, without their free text, those about aggregated ones end. The first
 // line says so and holds the hash that the old chain ended with. Without a
 // review of such a flight the chain stays as it is.
-func (r Retention) rewriteReviews(places map[string]place) (archive.ReviewHead, error) {
-	if err := r.recoverReviews(); err != nil {
-		return archive.ReviewHead{}, err
-	}
+func (r Retention) rewriteReviews(places map[string]place) (archive.ChainHead, error) {
 	old, err := r.Archive.Reviews()
 	if err != nil {
-		return archive.ReviewHead{}, err
+		return archive.ChainHead{}, err
 	}
 	if err := old.Whole(); err != nil {
-		return archive.ReviewHead{}, err
+		return archive.ChainHead{}, err
 	}
 	kept, taken, err := r.carriedOver(old.Lines, places)
 	if err != nil || taken == 0 {
@@ -195,21 +177,7 @@ func (r Retention) rewriteReviews(places map[string]place) (archive.ReviewHead, 
 		Time: r.Today.UTC().Format(time.RFC3339),
 		Note: "the chain begins anew: retention took the identity from " + strconv.Itoa(taken) + " of " + strconv.Itoa(len(old.Lines)) + " decisions; the old chain ended with " + old.Head.SHA256,
 	}
-	file, away := r.Archive.Path(archive.ReviewsFile), r.Archive.Path(oldReviews)
-	if err := os.Rename(file, away); err != nil {
-		return archive.ReviewHead{}, fmt.Errorf("rewrite the reviews: %w", err)
-	}
-	if err := r.Archive.AddReviews(append([]archive.Review{note}, kept...)); err != nil {
-		return archive.ReviewHead{}, errors.Join(err, r.recoverReviews())
-	}
-	if err := os.Remove(away); err != nil {
-		return archive.ReviewHead{}, fmt.Errorf("remove the old reviews: %w", err)
-	}
-	now, err := r.Archive.Reviews()
-	if err != nil {
-		return archive.ReviewHead{}, err
-	}
-	return now.Head, now.Whole()
+	return r.Archive.RenewReviews(old, note, kept)
 }
 
 // carriedOver are the lines of the new chain, and how many of the old ones

@@ -21,7 +21,27 @@ type VerifyOptions struct {
 	// Each calls do for every i below n, in any order and at the same time if
 	// it likes; nil calls it in order.
 	Each func(n int, do func(i int))
+	// Noted are heads of chains that were noted down outside the archive.
+	Noted []NotedHead
 }
+
+// NotedHead is how far a chain of the archive went.
+type NotedHead struct {
+	File string // such as reviews.jsonl
+	Head archive.ChainHead
+}
+
+// ParseNoted reads a head as it can be noted down, "reviews.jsonl 12 HASH".
+func ParseNoted(text string) (NotedHead, error) {
+	file, rest, _ := strings.Cut(strings.TrimSpace(text), " ")
+	head, err := archive.ParseHead(rest)
+	if !slices.Contains([]string{archive.ReviewsFile, RetentionFile, LookUpsFile}, file) {
+		err = fmt.Errorf("%q is none of %s, %s and %s", file, archive.ReviewsFile, RetentionFile, LookUpsFile)
+	}
+	return NotedHead{file, head}, err
+}
+
+func (n NotedHead) String() string { return n.File + " " + n.Head.String() }
 
 func (o *VerifyOptions) each(n int, do func(i int)) {
 	if o.Each != nil {
@@ -42,6 +62,8 @@ type Verified struct {
 	Notes []string
 	// How many of each were checked.
 	Flights, Clips, Pages, Profiles, Runs, Tables, Reviews, Lookups, Recordings int
+	// Heads are how far the sound chains that have lines go.
+	Heads []NotedHead
 	// NotAtHand counts the recordings of flights that were not among the files
 	// given.
 	NotAtHand int
@@ -56,13 +78,15 @@ type Verified struct {
 //	profiles/        the hash in the name; every profile that was used is there
 //	tables/          their hashes in the run record, their rows made anew
 //	runs/            the hash in their last field
-//	reviews.jsonl    the chain, and that it goes through where runs saw it
+//	reviews.jsonl    the chain, its head, and that it goes through where runs saw it
+//	retention.jsonl, lookups.jsonl   the chain and its head
+//	aggregate.json, tables/aggregate/   their hash in the log of retention
 //	keys/            that each leads to the flight of its key
 //	recordings       those at hand: their hash in the summary
 //	README.txt, schema/   the text of this program, or their hash in the latest run record
 //
-// Locks, files of writers that were killed, and logs that carry no hash are
-// not checked; the latter two are told in the notes. The error is for an
+// Locks and files of writers that were killed are not checked; the latter are
+// told in the notes. The error is for an
 // archive that cannot be walked.
 func Verify(a *archive.Archive, o VerifyOptions) (*Verified, error) {
 	v := &verifier{a: a, options: o, files: map[string]bool{}, bad: map[string]bool{}, profiles: map[string]string{}}
@@ -76,12 +100,12 @@ func Verify(a *archive.Archive, o VerifyOptions) (*Verified, error) {
 	if v.seals, err = a.Seals(); err != nil {
 		return nil, err
 	}
+	v.chains()
 	v.flights()
 	v.lost()
 	v.others()
 	v.runRecords()
 	v.tables()
-	v.reviews()
 	slices.SortStableFunc(v.out.Differences, func(x, y Difference) int { return strings.Compare(x.Where, y.Where) })
 	return &v.out, nil
 }
@@ -98,6 +122,7 @@ type verifier struct {
 	bad      map[string]bool
 	profiles map[string]string
 	keys     map[string]string // key: flight folder
+	chained  map[string]bool   // files that chains have dealt with
 	out      Verified
 }
 

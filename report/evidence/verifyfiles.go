@@ -24,7 +24,7 @@ func (v *verifier) others() {
 			v.profile(f)
 		case top == "keys":
 			v.lookup(f)
-		case top == "runs" && path.Ext(f) == ".json" || top == "tables" || f == archive.ReviewsFile:
+		case top == "runs" && path.Ext(f) == ".json" || top == "tables" || v.chained[f]:
 		case path.Ext(f) == ".html" && top == f:
 			v.out.Pages++
 			if err := v.checkPage(f); err != nil {
@@ -153,7 +153,7 @@ func (v *verifier) tables() {
 	}
 	for _, f := range v.sorted("tables/") {
 		run := path.Base(path.Dir(f))
-		if id := strings.TrimPrefix(run, "run="); !recorded[run] && !v.files["runs/"+id+".json"] {
+		if id := strings.TrimPrefix(run, "run="); !recorded[run] && !v.files["runs/"+id+".json"] && !v.chained[f] {
 			v.note("%s is not checked: no run record tells of it", f)
 		}
 	}
@@ -186,34 +186,6 @@ func (v *verifier) rows(r *archive.Run, differing map[string]bool) {
 			for _, what := range d.What {
 				v.differ(d.File, "%s", what)
 			}
-		}
-	}
-}
-
-// reviews follows the chain of reviews, and holds it to what runs saw of it.
-func (v *verifier) reviews() {
-	r, err := v.a.Reviews()
-	if err != nil {
-		v.differ(archive.ReviewsFile, "cannot be read: %v", err)
-		return
-	}
-	v.out.Reviews = len(r.Lines)
-	for _, what := range r.Broken {
-		v.differ(archive.ReviewsFile, "%s", what)
-	}
-	for _, text := range r.Notes {
-		if r.Torn && text == r.Notes[len(r.Notes)-1] {
-			v.differ(archive.ReviewsFile, "%s", text)
-			continue
-		}
-		v.note("%s: %s", archive.ReviewsFile, text)
-	}
-	if len(r.Broken) > 0 || r.Torn {
-		return
-	}
-	for i := range v.runs {
-		if h := v.runs[i].Reviews; !r.Holds(h) {
-			v.differ(archive.ReviewsFile, "does not hold line %d as run %s saw it (hash %s): lines are missing or were exchanged", h.Lines, v.runs[i].ID, h.SHA256)
 		}
 	}
 }

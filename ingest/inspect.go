@@ -20,10 +20,16 @@ type Inspection struct {
 	// TimeColumn is the column that the rates were measured against, "" when
 	// none rises with the rows; Duration the time it covers.
 	TimeColumn string
-	TimeForm   profile.TimeForm // how it writes the time; "" without one
-	Duration   time.Duration
-	Columns    []ColumnReport
-	Notes      []string
+	// Time is how it is written, as a profile would say it; the zero value
+	// without one. Assumed says that the length of a frame is a guess.
+	Time     profile.TimeRule
+	Assumed  bool
+	Duration time.Duration
+	// Long names the columns of a file in which each row is one sample; nil for
+	// a wide one. Columns are then the recorded names in its cells.
+	Long    *profile.LongRule
+	Columns []ColumnReport
+	Notes   []string
 	// Step is the time between two steps of the courses that the guesses were
 	// made from; 0 without a time column.
 	Step time.Duration
@@ -31,6 +37,8 @@ type Inspection struct {
 	// none does; Lacks what each check of it would lack.
 	Profile string
 	Lacks   []Lack
+
+	origin int64 // of a long file: the earliest time on its own clock
 }
 
 // Lack is what one check of a profile would lack in this file.
@@ -44,7 +52,9 @@ type ColumnReport struct {
 	Name, Unit string
 	Samples    int
 	Period     time.Duration // 0 when not known
+	Phase      time.Duration // of the first sample, after a whole number of periods from the start
 	Gap        time.Duration // the longest time between samples
+	InCell     int           // samples in a cell that is a list; 0 for other cells
 	Lo, Hi     float64       // NaN for a column of words
 	Words      []string      // the first different words, when there are few
 	MoreWords  bool
@@ -75,16 +85,29 @@ func Inspect(path string, profiles []*profile.Profile, opt Options) (ins *Inspec
 	defer func() { err = errors.Join(err, f.Close()) }()
 	ins = &Inspection{Path: path, Format: f.Format()}
 	prof, names := mapped(path, f.Columns(), profiles, opt)
-	times := ins.clock(f, names)
-	for from := 0; from < len(f.Columns()); from += chunk {
-		if err := ins.read(f, from, min(from+chunk, len(f.Columns())), times, names); err != nil {
-			return nil, err
-		}
+	if ins.Long = longShape(f); ins.Long != nil {
+		err = ins.readLong(f, prof, names)
+	} else {
+		err = ins.readWide(f, names)
+	}
+	if err != nil {
+		return nil, err
 	}
 	ins.guess()
 	ins.lacks(prof)
 	ins.SHA256, ins.Bytes, err = f.Digest()
 	return ins, err
+}
+
+// readWide reads a file with a column per parameter.
+func (ins *Inspection) readWide(f *table.File, names map[string]flightdata.Parameter) error {
+	times := ins.clock(f, names)
+	for from := 0; from < len(f.Columns()); from += chunk {
+		if err := ins.read(f, from, min(from+chunk, len(f.Columns())), times, names); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // mapped gives the profile that fits, nil for none, and the parameter of each
@@ -109,54 +132,7 @@ func mapped(path string, columns []table.Column, profiles []*profile.Profile, op
 	return prof, out
 }
 
-// timeForms are the ways in which a column may hold the time, in the order in
-// which they are tried.
-var timeForms = []profile.TimeForm{profile.TimeSeconds, profile.TimeRFC3339, profile.TimeISO8601, profile.TimeClock}
-
-// clock finds the time column: the profile's, else one that is named like a
-// time, else one of the leading ones, provided that it rises from row to row.
-func (ins *Inspection) clock(f *table.File, names map[string]flightdata.Parameter) []int64 {
-	var mapped, named, leading []int
-	for i, c := range f.Columns() {
-		switch {
-		case names[c.Name] == "time":
-			mapped = append(mapped, i)
-		case guess.NamesTime(c.Name):
-			named = append(named, i)
-		case i < 5:
-			leading = append(leading, i)
-		}
-	}
-	for _, i := range slices.Concat(mapped, named, leading) {
-		forms := timeForms
-		if guess.NamesMilliseconds(f.Columns()[i].Name) {
-			forms = append([]profile.TimeForm{profile.TimeMilliseconds}, forms...)
-		}
-		for _, form := range forms {
-			data, err := f.Read([]table.Want{{Column: i, As: clockAs(form)}})
-			if err != nil {
-				// A binary column of another type is no clock. A file that is
-				// damaged says so again when all its columns are read.
-				continue
-			}
-			ins.Rows = data.Rows
-			c := &data.Columns[0]
-			if int64(c.Len()) == data.Rows && c.Len() > 1 && rising(c.Clock) {
-				ins.TimeColumn, ins.TimeForm = f.Columns()[i].Name, form
-				ins.Duration = time.Duration(c.Clock[c.Len()-1] - c.Clock[0])
-				return c.Clock
-			}
-		}
-	}
-	return nil
-}
-
-// rising says whether the clock goes up, repeats allowed.
-func rising(clock []int64) bool {
-	return clock[len(clock)-1] > clock[0] && slices.IsSorted(clock)
-}
-
-func (ins *Inspection) read(f *table.File, from, to int, times []int64, names map[string]flightdata.Parameter) error {
+func (ins *Inspection) read(f *table.File, from, to int, times []span.Instant, names map[string]flightdata.Parameter) error {
 	var wants []table.Want
 	for i := from; i < to; i++ {
 		wants = append(wants, table.Want{Column: i, As: table.Number}, table.Want{Column: i, As: table.State})
@@ -167,22 +143,58 @@ func (ins *Inspection) read(f *table.File, from, to int, times []int64, names ma
 	}
 	ins.Rows = data.Rows
 	for i := from; i < to; i++ {
-		numbers, states := &data.Columns[2*(i-from)], &data.Columns[2*(i-from)+1]
 		col := f.Columns()[i]
-		r := report(numbers, states, times)
-		r.course, r.states = ins.courses(numbers, states, times, len(r.Words) > 0 && !r.MoreWords)
-		r.Name, r.Unit, r.Parameter = col.Name, col.Unit, names[col.Name]
-		ins.Columns = append(ins.Columns, r)
+		ins.add(col.Name, col.Unit, names[col.Name], timed(&data.Columns[2*(i-from)], times), timed(&data.Columns[2*(i-from)+1], times))
 	}
+	ins.note(data)
+	return nil
+}
+
+// add reports one column: its cells as numbers and as states.
+func (ins *Inspection) add(name, unit string, p flightdata.Parameter, numbers, states samples) {
+	r := report(numbers, states)
+	r.course, r.states = ins.courses(numbers, states, len(r.Words) > 0 && !r.MoreWords)
+	r.Name, r.Unit, r.Parameter = name, unit, p
+	ins.Columns = append(ins.Columns, r)
+}
+
+// note keeps what was odd about the file, each once.
+func (ins *Inspection) note(data *table.Data) {
 	for _, n := range data.Notes {
 		if text := (flightdata.Note{Place: place(n.Column, n.Row), Text: n.Text}).String(); !slices.Contains(ins.Notes, text) {
 			ins.Notes = append(ins.Notes, text)
 		}
 	}
-	return nil
 }
 
-func report(numbers, states *table.ColumnData, times []int64) ColumnReport {
+// samples is one column with the time of each sample on the clock of the file.
+type samples struct {
+	*table.ColumnData
+	at []span.Instant // nil without a clock
+}
+
+// timed gives each sample the time of its row. The samples of a cell that is a
+// list lie evenly until the next row.
+func timed(c *table.ColumnData, rows []span.Instant) samples {
+	s := samples{ColumnData: c}
+	if len(rows) == 0 {
+		return s
+	}
+	period := int64(0)
+	if c.Slots != nil {
+		period = int64(flightdata.NominalPeriod(rows))
+	}
+	s.at = make([]span.Instant, c.Len())
+	for i := range s.at {
+		s.at[i] = rows[c.Row(i)]
+		if c.Slots != nil && c.Slots[i].Of > 0 {
+			s.at[i] += span.Instant(period * int64(c.Slots[i].Index) / int64(c.Slots[i].Of))
+		}
+	}
+	return s
+}
+
+func report(numbers, states samples) ColumnReport {
 	r := ColumnReport{Samples: states.Len(), Lo: math.NaN(), Hi: math.NaN()}
 	for _, v := range numbers.Numbers {
 		if v == v {
@@ -193,16 +205,15 @@ func report(numbers, states *table.ColumnData, times []int64) ColumnReport {
 		r.Words = states.Words[:min(len(states.Words), fewWords)]
 		r.MoreWords = len(states.Words) > fewWords
 	}
-	if times == nil {
-		return r
+	for _, slot := range states.Slots {
+		r.InCell = max(r.InCell, int(slot.Of))
 	}
-	at := make([]span.Instant, 0, states.Len())
-	for i := range states.Len() {
-		at = append(at, span.Instant(times[states.Row(i)]))
+	r.Period = flightdata.NominalPeriod(states.at)
+	if r.Period > 0 {
+		r.Phase = time.Duration(states.at[0]) % r.Period
 	}
-	r.Period = flightdata.NominalPeriod(at)
-	for i := 1; i < len(at); i++ {
-		r.Gap = max(r.Gap, at[i].Sub(at[i-1]))
+	for i := 1; i < len(states.at); i++ {
+		r.Gap = max(r.Gap, states.at[i].Sub(states.at[i-1]))
 	}
 	return r
 }

@@ -8,7 +8,7 @@ import (
 	"rollonset/ingest/flightdata"
 	"rollonset/ingest/guess"
 	"rollonset/ingest/profile"
-	"rollonset/ingest/table"
+	"rollonset/ingest/span"
 )
 
 // mostSteps is how many steps a course has at most: enough to see a takeoff
@@ -18,8 +18,8 @@ const mostSteps = 4096
 
 // courses lays a column out at even steps: the number that held at each and,
 // for a column of few states, the index of its state.
-func (ins *Inspection) courses(numbers, states *table.ColumnData, times []int64, few bool) ([]float32, []int8) {
-	if len(times) == 0 {
+func (ins *Inspection) courses(numbers, states samples, few bool) ([]float32, []int8) {
+	if ins.TimeColumn == "" {
 		return nil, nil
 	}
 	ins.Step = max(time.Second, ins.Duration/(mostSteps-1))
@@ -28,7 +28,7 @@ func (ins *Inspection) courses(numbers, states *table.ColumnData, times []int64,
 	for c := range course {
 		course[c] = float32(math.NaN())
 	}
-	ins.lay(numbers, times, n, func(c, i int) { course[c] = float32(numbers.Numbers[i]) })
+	ins.lay(numbers, n, func(c, i int) { course[c] = float32(numbers.Numbers[i]) })
 	if !few {
 		return course, nil
 	}
@@ -36,7 +36,7 @@ func (ins *Inspection) courses(numbers, states *table.ColumnData, times []int64,
 	for c := range state {
 		state[c] = -1
 	}
-	ins.lay(states, times, n, func(c, i int) { state[c] = int8(states.States[i]) })
+	ins.lay(states, n, func(c, i int) { state[c] = int8(states.States[i]) })
 	return course, state
 }
 
@@ -45,14 +45,14 @@ func (ins *Inspection) courses(numbers, states *table.ColumnData, times []int64,
 const longHold = 8
 
 // lay calls put for every step with the sample that holds there.
-func (ins *Inspection) lay(col *table.ColumnData, times []int64, n int, put func(step, sample int)) {
+func (ins *Inspection) lay(col samples, n int, put func(step, sample int)) {
 	next := 0
 	for c := range n {
-		at := times[0] + int64(c)*int64(ins.Step)
-		for next < col.Len() && times[col.Row(next)] <= at {
+		at := span.Instant(int64(c) * int64(ins.Step))
+		for next < len(col.at) && col.at[next] <= at {
 			next++
 		}
-		if next > 0 && at-times[col.Row(next-1)] <= longHold*int64(ins.Step) {
+		if next > 0 && at.Sub(col.at[next-1]) <= longHold*ins.Step {
 			put(c, next-1)
 		}
 	}
@@ -87,7 +87,7 @@ func (ins *Inspection) Draft() []byte {
 		guesses[i] = c.Guess
 	}
 	return guess.Draft(&guess.Recording{
-		Name: ins.Path, TimeColumn: ins.TimeColumn, TimeForm: ins.TimeForm, Step: ins.Step,
+		Name: ins.Path, Time: ins.Time, Assumed: ins.Assumed, Duration: ins.Duration, Long: ins.Long, Step: ins.Step,
 		Columns: ins.columns(), Guesses: guesses,
 	})
 }

@@ -95,20 +95,16 @@ func writeDraft(cmd *cobra.Command, ins *ingest.Inspection, to string) error {
 func printInspection(w io.Writer, ins *ingest.Inspection) error {
 	b := &strings.Builder{}
 	fmt.Fprintf(b, "%s: %s, %d bytes, %d rows, %d columns\n", ins.Path, ins.Format, ins.Bytes, ins.Rows, len(ins.Columns))
-	if ins.TimeColumn == "" {
-		b.WriteString("No column rises from row to row, so no rate can be told.\n")
-	} else {
-		fmt.Fprintf(b, "Time is read from %q: %.1f s in all.\n", ins.TimeColumn, ins.Duration.Seconds())
-	}
+	printShape(b, ins)
 	b.WriteString("\n")
 	tw := tabwriter.NewWriter(b, 2, 0, 2, ' ', 0)
 	mapped := ""
 	if ins.Profile != "" {
 		mapped = "by " + ins.Profile
 	}
-	fmt.Fprintf(tw, "name\tunit\tsamples\tevery\tlongest gap\trange or states\t%s\tseems to be\n", mapped)
+	fmt.Fprintf(tw, "name\tunit\tsamples\tevery\tfrom\tlongest gap\trange or states\t%s\tseems to be\n", mapped)
 	for _, c := range ins.Columns {
-		fmt.Fprintf(tw, "%s\t%s\t%d\t%s\t%s\t%s\t%s\t%s\n", c.Name, c.Unit, c.Samples, every(c.Period), every(c.Gap), holds(c), c.Parameter, c.Guess)
+		fmt.Fprintf(tw, "%s\t%s\t%d\t%s\t%s\t%s\t%s\t%s\t%s\n", c.Name, c.Unit, c.Samples, every(c.Period), phase(c), every(c.Gap), holds(c), c.Parameter, c.Guess)
 	}
 	_ = tw.Flush() // a strings.Builder does not fail
 	printReasons(b, ins)
@@ -118,6 +114,45 @@ func printInspection(w io.Writer, ins *ingest.Inspection) error {
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+// printShape says how the file is laid out and timed.
+func printShape(b *strings.Builder, ins *ingest.Inspection) {
+	if l := ins.Long; l != nil {
+		fmt.Fprintf(b, "Each row is one sample: of the parameter named in %q, the value in %q. Names are listed as columns.\n", l.Parameter, l.Value)
+	}
+	t := ins.Time
+	if ins.TimeColumn == "" {
+		b.WriteString("No column rises from row to row, so no rate can be told.\n")
+		return
+	}
+	fmt.Fprintf(b, "Time is read from %q as %s: %.1f s in all.\n", ins.TimeColumn, t.Form, ins.Duration.Seconds())
+	if t.DateColumn != "" {
+		fmt.Fprintf(b, "The date stands in %q.\n", t.DateColumn)
+	}
+	if t.Rows > 1 {
+		fmt.Fprintf(b, "%d rows share one written time; they are taken to lie evenly in it.\n", t.Rows)
+	}
+	if t.WrapsAt > 0 {
+		fmt.Fprintf(b, "The counter starts again after %d.\n", t.WrapsAt-1)
+	}
+	if ins.Assumed {
+		b.WriteString("How long a frame lasts is not in the file: 1 s is ASSUMED, and every rate rests on it.\n")
+	}
+	for _, c := range ins.Columns {
+		if c.InCell > 1 {
+			fmt.Fprintf(b, "%s holds up to %d samples in a cell.\n", c.Name, c.InCell)
+		}
+	}
+}
+
+// phase is when the first sample comes, after the start or a whole number of
+// periods from there.
+func phase(c ingest.ColumnReport) string {
+	if c.Period <= 0 {
+		return ""
+	}
+	return strconv.FormatFloat(c.Phase.Seconds(), 'g', 4, 64) + " s"
 }
 
 // printReasons lists why each column seems to be what it seems to be.

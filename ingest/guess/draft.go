@@ -14,12 +14,14 @@ import (
 
 // Recording is what Draft makes a profile of.
 type Recording struct {
-	Name       string // of the file, for the comments
-	TimeColumn string
-	TimeForm   profile.TimeForm
-	Step       time.Duration // between two steps of a course
-	Columns    []Column
-	Guesses    []Guess // of the columns, in their order
+	Name     string           // of the file, for the comments
+	Time     profile.TimeRule // the zero value when no column holds the time
+	Assumed  bool             // the step of the frames is a guess
+	Duration time.Duration
+	Long     *profile.LongRule // nil for a wide file
+	Step     time.Duration     // between two steps of a course
+	Columns  []Column
+	Guesses  []Guess // of the columns, in their order
 }
 
 // caution stands at the head of every draft.

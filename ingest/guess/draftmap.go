@@ -7,8 +7,10 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"time"
 
 	"rollonset/ingest/flightdata"
+	"rollonset/ingest/profile"
 	"rollonset/ingest/unit"
 )
 
@@ -23,10 +25,64 @@ func (d *draft) head() {
 	d.line("types: [DRAFT] # CONFIRM: the aircraft types")
 	d.line("tails: [%s] # CONFIRM: the tails, or patterns of them", quote(name))
 	d.line("engines: %d # CONFIRM: counted by the columns of thrust", max(d.engines(), 1))
-	if d.rec.TimeColumn == "" {
-		d.confirm("", "no column rises from row to row: name the one that holds the time")
+	d.line("")
+	d.time()
+	if l := d.rec.Long; l != nil {
+		d.confirm("", "each row is taken as one sample of the parameter that it names")
+		unit := ""
+		if l.Unit != "" {
+			unit = ", unit: " + quote(l.Unit)
+		}
+		d.line("long: {parameter: %s, value: %s%s}\n", quote(l.Parameter), quote(l.Value), unit)
 	}
-	d.line("\ntime: {column: %s, form: %s}\n", quote(or(d.rec.TimeColumn, "FILL IN")), or(string(d.rec.TimeForm), "seconds"))
+}
+
+// time writes how the recording is timed. How long it lasts by that is what a
+// person can check a unit by.
+func (d *draft) time() {
+	t := d.rec.Time
+	if len(t.Columns) == 0 {
+		d.confirm("", "no column rises from row to row: name the one that holds the time")
+		d.line(`time: {column: "FILL IN", form: seconds}` + "\n")
+		return
+	}
+	rest := ""
+	if t.DateColumn != "" {
+		rest += ", date_column: " + quote(t.DateColumn)
+	}
+	if t.Rows > 1 || t.Form == profile.TimeFrames {
+		rest += ", step: " + number(t.Step.Seconds()) + " s"
+	}
+	if t.Rows > 1 {
+		rest += fmt.Sprintf(", rows: %d", t.Rows)
+		d.confirm("", "%d rows share one written time and are taken to lie evenly in it", t.Rows)
+	}
+	if t.WrapsAt > 0 {
+		rest += fmt.Sprintf(", wraps_at: %d", t.WrapsAt)
+		d.confirm("", "the counter starts again, which is taken to be after %d", t.WrapsAt-1)
+	}
+	if d.rec.Assumed {
+		d.confirm("", "how long a frame lasts: 1 s is ASSUMED, and every rate and speed of change below rests on it")
+	}
+	d.confirm("", "by this the recording lasts %s s", number(math.Round(10*d.rec.Duration.Seconds())/10))
+	d.line("time: {column: %s, form: %s%s}\n", quote(t.Columns[0]), t.Form, rest)
+}
+
+// slots says whether columns hold the samples of one row, by their names: four
+// or more that end in a, b, c and so on, or in 1, 2, 3. Two or three may as
+// well be sources of which one is enough.
+func (d *draft) slots(c *chosen) bool {
+	if len(c.columns) < 4 {
+		return false
+	}
+	first := d.rec.Columns[c.columns[0]].Name
+	for k, i := range c.columns {
+		name := d.rec.Columns[i].Name
+		if name == "" || name[:len(name)-1] != first[:len(first)-1] || name[len(name)-1] != first[len(first)-1]+byte(k) {
+			return false
+		}
+	}
+	return strings.ContainsAny(first[len(first)-1:], "aA1")
 }
 
 // notInNames is what a profile's name cannot hold, dots included: what follows
@@ -42,13 +98,6 @@ func nameOf(file string) string {
 	stem, _, _ := strings.Cut(filepath.Base(file), ".")
 	name := strings.Trim("DRAFT-"+notInNames.ReplaceAllString(stem, "-"), "-")
 	return name[:min(len(name), longestName)]
-}
-
-func or(s, other string) string {
-	if s == "" {
-		return other
-	}
-	return s
 }
 
 // engines is how many engines, from the first on, one measure of thrust is
@@ -85,7 +134,12 @@ func (d *draft) parameters() {
 			}
 		}
 		d.confirm("  ", "(%s) %s", c.guess.Certainty, c.guess.Reason)
-		d.line("  %s: {column: %s%s}", key, column, d.rest(p, c))
+		way := "column"
+		if d.slots(c) {
+			way = "in_row"
+			d.confirm("  ", "by their names the columns are taken as samples of one row, in this order")
+		}
+		d.line("  %s: {%s: %s%s}", key, way, column, d.rest(p, c))
 	}
 	d.leftOver()
 	d.line("")
@@ -120,6 +174,9 @@ func (d *draft) rest(p flightdata.Parameter, c *chosen) string {
 		s += ", unit: " + quote(orNone(c.guess.Unit))
 	}
 	col := d.rec.Columns[c.columns[0]]
+	if d.slots(c) {
+		col.Period /= time.Duration(len(c.columns))
+	}
 	if r := rate(col.Period.Seconds()); r > 0 && r <= 1000 {
 		s += ", rate: " + number(r)
 	}

@@ -140,7 +140,7 @@ func TestAnyDraftIsAProfile(t *testing.T) {
 			columns = append(columns, c)
 		}
 		guesses := All(columns, 0, "T")
-		text := Draft(&Recording{Name: "a\nb: c", TimeColumn: "T", Columns: columns, Guesses: guesses})
+		text := Draft(&Recording{Name: "a\nb: c", Time: profile.TimeRule{Columns: []string{"T"}, Form: profile.TimeSeconds}, Columns: columns, Guesses: guesses})
 		if _, err := profile.Parse("draft.yaml", text); err != nil {
 			t.Fatalf("%v\n%s", err, text)
 		}

@@ -1,6 +1,7 @@
 package guess
 
 import (
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -25,10 +26,22 @@ var whole = []string{"n1", "n2", "n3", "v1", "v2"}
 func cut(s string) name {
 	var n name
 	s, n.hints = brackets(s)
-	for _, w := range split(s) {
+	for _, w := range split(stemOfSlot(s)) {
 		n.take(w)
 	}
 	return n
+}
+
+// slotLetter is the letter at the end of a name of which a row has several, one
+// for each sample in it: N1_1a, N1_1b, PITCH_c.
+var slotLetter = regexp.MustCompile(`^(.*[0-9_ ])([a-h])$`)
+
+// stemOfSlot is a recorded name without that letter.
+func stemOfSlot(s string) string {
+	if m := slotLetter.FindStringSubmatch(s); m != nil {
+		return m[1]
+	}
+	return s
 }
 
 // take sorts one word.
@@ -115,6 +128,43 @@ func (n name) parameter(def flightdata.Definition) flightdata.Parameter {
 
 // timely are the words for time.
 var timely = []string{"time", "utc", "gmt", "clock", "elapsed", "timestamp", "datetime", "t"}
+
+// NamesFrames says whether a recorded name is one for a counter of frames.
+func NamesFrames(recorded string) bool {
+	return slices.ContainsFunc(split(recorded), func(w string) bool {
+		return slices.Contains([]string{"frame", "frames", "frm", "subframe", "framecount", "framecounter", "framecnt"}, w)
+	})
+}
+
+// NamesDate says whether a recorded name is one for the date.
+func NamesDate(recorded string) bool {
+	return slices.ContainsFunc(split(recorded), func(w string) bool { return w == "date" || w == "day" })
+}
+
+// Role is what a column of a file is for in which each row is one sample.
+type Role string
+
+// The roles; the time is found as in any file.
+const (
+	NameRole  Role = "recorded name"
+	ValueRole Role = "value"
+	UnitRole  Role = "unit"
+)
+
+// RoleOf says which role a column is named for, "" for none.
+func RoleOf(recorded string) Role {
+	for _, w := range split(recorded) {
+		switch w {
+		case "parameter", "param", "parametername", "name", "mnemonic", "signal", "channel", "label", "tag", "variable":
+			return NameRole
+		case "value", "val", "reading", "data", "sample":
+			return ValueRole
+		case "unit", "units", "uom":
+			return UnitRole
+		}
+	}
+	return ""
+}
 
 // NamesTime says whether a recorded name is one for the time.
 func NamesTime(recorded string) bool {

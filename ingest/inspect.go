@@ -30,6 +30,9 @@ type Inspection struct {
 	Long    *profile.LongRule
 	Columns []ColumnReport
 	Notes   []string
+	// NoSample are cell texts that were taken for "no sample" without a profile
+	// that says so: the same in several columns of numbers.
+	NoSample []string
 	// Step is the time between two steps of the courses that the guesses were
 	// made from; 0 without a time column.
 	Step time.Duration
@@ -38,7 +41,8 @@ type Inspection struct {
 	Profile string
 	Lacks   []Lack
 
-	origin int64 // of a long file: the earliest time on its own clock
+	odd    map[string]int // columns in which a text looks like no sample
+	origin int64          // of a long file: the earliest time on its own clock
 }
 
 // Lack is what one check of a profile would lack in this file.
@@ -55,6 +59,7 @@ type ColumnReport struct {
 	Phase      time.Duration // of the first sample, after a whole number of periods from the start
 	Gap        time.Duration // the longest time between samples
 	InCell     int           // samples in a cell that is a list; 0 for other cells
+	Filled     bool          // every row has a cell, and they change each Period only
 	Lo, Hi     float64       // NaN for a column of words
 	Words      []string      // the first different words, when there are few
 	MoreWords  bool
@@ -76,11 +81,38 @@ const chunk = 64
 
 // Inspect reads every column of a file, a few at a time, and reports what it
 // holds. profiles may be empty; with them, the columns that the best fitting
-// profile reads are named. The errors are those of Open.
-func Inspect(path string, profiles []*profile.Profile, opt Options) (ins *Inspection, err error) {
-	f, err := table.Open(path, tableOptions(profiles, opt))
+// profile reads are named. Cells that stand for no sample are those of that
+// profile, or else what looks so (see NoSample). The errors are those of Open.
+func Inspect(path string, profiles []*profile.Profile, opt Options) (*Inspection, error) {
+	options := tableOptions(profiles, opt)
+	ins, prof, err := inspect(path, profiles, opt, options)
 	if err != nil {
 		return nil, err
+	}
+	none := []string(nil)
+	if prof != nil {
+		var differs bool
+		if options, differs = profileOptions(prof, opt); !differs {
+			return ins, nil
+		}
+	} else {
+		if none = ins.looksEmpty(); len(none) == 0 {
+			return ins, nil
+		}
+		options.NoSample = none
+	}
+	ins, _, err = inspect(path, profiles, opt, options)
+	if err == nil {
+		ins.NoSample = none
+	}
+	return ins, err
+}
+
+// inspect reads the file as the options say.
+func inspect(path string, profiles []*profile.Profile, opt Options, as table.Options) (ins *Inspection, prof *profile.Profile, err error) {
+	f, err := table.Open(path, as)
+	if err != nil {
+		return nil, nil, err
 	}
 	defer func() { err = errors.Join(err, f.Close()) }()
 	ins = &Inspection{Path: path, Format: f.Format()}
@@ -91,12 +123,12 @@ func Inspect(path string, profiles []*profile.Profile, opt Options) (ins *Inspec
 		err = ins.readWide(f, names)
 	}
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	ins.guess()
 	ins.lacks(prof)
 	ins.SHA256, ins.Bytes, err = f.Digest()
-	return ins, err
+	return ins, prof, err
 }
 
 // readWide reads a file with a column per parameter.
@@ -153,6 +185,10 @@ func (ins *Inspection) read(f *table.File, from, to int, times []span.Instant, n
 // add reports one column: its cells as numbers and as states.
 func (ins *Inspection) add(name, unit string, p flightdata.Parameter, numbers, states samples) {
 	r := report(numbers, states)
+	if n := repeats(numbers, states); n > 1 && len(states.at) > 1 {
+		r.Filled, r.Period, r.Phase = true, time.Duration(n)*r.Period, 0
+	}
+	ins.empties(numbers)
 	r.course, r.states = ins.courses(numbers, states, len(r.Words) > 0 && !r.MoreWords)
 	r.Name, r.Unit, r.Parameter = name, unit, p
 	ins.Columns = append(ins.Columns, r)

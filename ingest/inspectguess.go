@@ -64,7 +64,7 @@ func (ins *Inspection) columns() []guess.Column {
 	for i, c := range ins.Columns {
 		out[i] = guess.Column{
 			Name: c.Name, Unit: c.Unit, Samples: c.Samples, Period: c.Period, Lo: c.Lo, Hi: c.Hi,
-			Course: c.course, States: c.states,
+			Filled: c.Filled, Course: c.course, States: c.states,
 		}
 		if !c.MoreWords {
 			out[i].Words = c.Words
@@ -87,7 +87,7 @@ func (ins *Inspection) Draft() []byte {
 		guesses[i] = c.Guess
 	}
 	return guess.Draft(&guess.Recording{
-		Name: ins.Path, Time: ins.Time, Assumed: ins.Assumed, Duration: ins.Duration, Long: ins.Long, Step: ins.Step,
+		Name: ins.Path, Time: ins.Time, Assumed: ins.Assumed, Duration: ins.Duration, Long: ins.Long, NoSample: ins.NoSample, Step: ins.Step,
 		Columns: ins.columns(), Guesses: guesses,
 	})
 }

@@ -14,7 +14,7 @@ import (
 
 // timeForms are the ways in which a column may hold the time, in the order in
 // which they are tried.
-var timeForms = []profile.TimeForm{profile.TimeSeconds, profile.TimeRFC3339, profile.TimeISO8601, profile.TimeClock}
+var timeForms = []profile.TimeForm{profile.TimeSeconds, profile.TimeSecondsOfDay, profile.TimeRFC3339, profile.TimeISO8601, profile.TimeClock, profile.TimeMilliseconds, profile.TimeFrames}
 
 // guessedFrame is how long a frame is taken to last until somebody says so.
 const guessedFrame = time.Second
@@ -91,9 +91,12 @@ func timesOf(c *table.ColumnData, rows int64, rule *profile.TimeRule) []span.Ins
 	if int64(c.Len()) != rows || c.Len() < 2 || int64(len(c.Clock)) != rows {
 		return nil
 	}
+	if rule.Form == profile.TimeFrames && !counting(c.Numbers) {
+		return nil
+	}
 	l := &timeline{b: &builder{}, at: slices.Clone(c.Clock)}
 	switch {
-	case rule.Form == profile.TimeClock:
+	case rule.Form.OfDay() && slices.Max(l.at) < day:
 		l.unroll(day)
 	case rule.Form == profile.TimeFrames && !slices.IsSorted(l.at):
 		rule.WrapsAt = 1 << bits.Len64(uint64(slices.Max(l.at)/int64(guessedFrame)))
@@ -102,6 +105,10 @@ func timesOf(c *table.ColumnData, rows int64, rule *profile.TimeRule) []span.Ins
 	if !rising(l.at) {
 		return nil
 	}
+	if plainNumber := rule.Form == profile.TimeSeconds || rule.Form == profile.TimeSecondsOfDay; plainNumber && slowerThanAny(l.at) {
+		return nil // milliseconds, if anything
+	}
+	smooth(l.at)
 	if shared, step := sharing(l.at); shared > 1 {
 		rule.Rows = shared
 		if rule.Step == 0 {
@@ -116,9 +123,58 @@ func timesOf(c *table.ColumnData, rows int64, rule *profile.TimeRule) []span.Ins
 	return at
 }
 
-// rising says whether the clock goes up, repeats allowed.
+// rising says whether the clock goes up, repeats and one row in a hundred
+// allowed: rows that stand out of order are sorted when they are read in
+// earnest, and make no other column the clock.
 func rising(clock []int64) bool {
-	return clock[len(clock)-1] > clock[0] && slices.IsSorted(clock)
+	falls, span := 0, slices.Max(clock)-slices.Min(clock)
+	for i := 1; i < len(clock); i++ {
+		if clock[i] >= clock[i-1] {
+			continue
+		}
+		spike := i > 1 && clock[i] >= clock[i-2]
+		if falls++; !spike && clock[i-1]-clock[i] > span/10 {
+			return false // it starts again
+		}
+	}
+	return clock[len(clock)-1] > clock[0] && 100*falls <= len(clock)
+}
+
+// slowestRows is how far the rows of a recording may be apart: the slowest
+// recorded parameter comes each 4 s, and an export may be thinned out.
+const slowestRows = 20 * time.Second
+
+// slowerThanAny says whether numbers that were taken for seconds would make the
+// rows of the recording farther apart than any recorder's.
+func slowerThanAny(clock []int64) bool {
+	steps := make([]int64, 0, len(clock))
+	for i := 1; i < len(clock); i++ {
+		if d := clock[i] - clock[i-1]; d > 0 {
+			steps = append(steps, d)
+		}
+	}
+	slices.Sort(steps)
+	return len(steps) > 3 && time.Duration(steps[len(steps)/2]) > slowestRows
+}
+
+// counting says whether numbers are counts of frames: whole, and one more than
+// the number before, or the same, but where they start again at 0.
+func counting(v []float64) bool {
+	for i := 1; i < len(v); i++ {
+		if d := v[i] - v[i-1]; d != 0 && d != 1 && v[i] != 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// smooth takes a row that stands too late as coming with the row before it, and
+// one that jumps ahead as coming with the row after it, so that rates can be
+// measured.
+func smooth(clock []int64) {
+	for i := len(clock) - 2; i >= 0; i-- {
+		clock[i] = min(clock[i], clock[i+1])
+	}
 }
 
 // mostShared is how many rows a written time may stand for; the language allows
@@ -156,6 +212,11 @@ func sharing(at []int64) (rows int, step time.Duration) {
 		}
 	}
 	step = time.Duration(steps[len(steps)/2])
+	// Times that are not written in whole seconds are shared by rows that hold
+	// different columns of one instant, and lie where they say.
+	if at[0]%int64(time.Second) != 0 || step%time.Second != 0 {
+		return 1, 0
+	}
 	if usual > mostShared || 10*same < 9*len(inner) || step > time.Minute {
 		return 1, 0
 	}

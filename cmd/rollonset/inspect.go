@@ -139,7 +139,13 @@ func printShape(b *strings.Builder, ins *ingest.Inspection) {
 	if ins.Assumed {
 		b.WriteString("How long a frame lasts is not in the file: 1 s is ASSUMED, and every rate rests on it.\n")
 	}
+	if len(ins.NoSample) > 0 {
+		fmt.Fprintf(b, "Taken for no sample: %s.\n", strings.Join(ins.NoSample, ", "))
+	}
 	for _, c := range ins.Columns {
+		if c.Filled {
+			fmt.Fprintf(b, "%s has a cell in every row and changes each %s only: filled forward.\n", c.Name, every(c.Period))
+		}
 		if c.InCell > 1 {
 			fmt.Fprintf(b, "%s holds up to %d samples in a cell.\n", c.Name, c.InCell)
 		}

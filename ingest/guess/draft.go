@@ -19,6 +19,7 @@ type Recording struct {
 	Assumed  bool             // the step of the frames is a guess
 	Duration time.Duration
 	Long     *profile.LongRule // nil for a wide file
+	NoSample []string          // texts taken for no sample
 	Step     time.Duration     // between two steps of a course
 	Columns  []Column
 	Guesses  []Guess // of the columns, in their order

@@ -5,9 +5,9 @@ import (
 	"math"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
-	"time"
 
 	"rollonset/ingest/flightdata"
 	"rollonset/ingest/profile"
@@ -68,21 +68,30 @@ func (d *draft) time() {
 	d.line("time: {column: %s, form: %s%s}\n", quote(t.Columns[0]), t.Form, rest)
 }
 
-// slots says whether columns hold the samples of one row, by their names: four
-// or more that end in a, b, c and so on, or in 1, 2, 3. Two or three may as
-// well be sources of which one is enough.
-func (d *draft) slots(c *chosen) bool {
-	if len(c.columns) < 4 {
-		return false
-	}
+// slots are the columns that hold the samples of one row together with those
+// of c, by their names: four or more that end in a, b, c and so on, or in 1, 2,
+// 3, whether or not each has samples. Two or three may as well be sources of
+// which one is enough; then it is nil.
+func (d *draft) slots(c *chosen) []int {
 	first := d.rec.Columns[c.columns[0]].Name
-	for k, i := range c.columns {
-		name := d.rec.Columns[i].Name
-		if name == "" || name[:len(name)-1] != first[:len(first)-1] || name[len(name)-1] != first[len(first)-1]+byte(k) {
-			return false
+	if len(first) < 2 {
+		return nil
+	}
+	for _, letter := range []byte{'a', 'A', '1'} {
+		var out []int
+		for {
+			name := first[:len(first)-1] + string(letter+byte(len(out)))
+			i := slices.IndexFunc(d.rec.Columns, func(c Column) bool { return c.Name == name })
+			if i < 0 {
+				break
+			}
+			out = append(out, i)
+		}
+		if len(out) >= 4 && !slices.ContainsFunc(c.columns, func(i int) bool { return !slices.Contains(out, i) }) {
+			return out
 		}
 	}
-	return strings.ContainsAny(first[len(first)-1:], "aA1")
+	return nil
 }
 
 // notInNames is what a profile's name cannot hold, dots included: what follows
@@ -116,6 +125,14 @@ func (d *draft) engines() int {
 
 // parameters writes the map: for each parameter the reason and the entry.
 func (d *draft) parameters() {
+	if len(d.rec.NoSample) > 0 {
+		var texts []string
+		for _, s := range d.rec.NoSample {
+			texts = append(texts, quote(s))
+		}
+		d.confirm("", "these stand in several columns where numbers should, and are taken for no sample")
+		d.line("no_sample: [%s]\n", strings.Join(texts, ", "))
+	}
 	d.line("parameters:")
 	if d.chosen[flightdata.GroundSpeed] == nil && d.chosen[flightdata.Airspeed] == nil {
 		d.confirm("  ", "no column looks like a speed, and no profile can do without one")
@@ -126,7 +143,7 @@ func (d *draft) parameters() {
 			continue
 		}
 		c := d.chosen[p]
-		key, column := string(p), d.columnsOf(c)
+		key, column := string(p), d.columnsOf(c.columns)
 		if pattern := d.everyEngine(p); pattern != "" {
 			key, column = string(p.Base())+".*", quote(pattern)
 			for n := 1; n <= d.engines(); n++ {
@@ -135,8 +152,8 @@ func (d *draft) parameters() {
 		}
 		d.confirm("  ", "(%s) %s", c.guess.Certainty, c.guess.Reason)
 		way := "column"
-		if d.slots(c) {
-			way = "in_row"
+		if row := d.slots(c); row != nil {
+			way, column = "in_row", d.columnsOf(row)
 			d.confirm("  ", "by their names the columns are taken as samples of one row, in this order")
 		}
 		d.line("  %s: {%s: %s%s}", key, way, column, d.rest(p, c))
@@ -146,9 +163,9 @@ func (d *draft) parameters() {
 }
 
 // columnsOf is the name of a column, or a list of several.
-func (d *draft) columnsOf(c *chosen) string {
+func (d *draft) columnsOf(columns []int) string {
 	var names []string
-	for _, i := range c.columns {
+	for _, i := range columns {
 		names = append(names, quote(d.rec.Columns[i].Name))
 	}
 	if len(names) == 1 {
@@ -174,10 +191,17 @@ func (d *draft) rest(p flightdata.Parameter, c *chosen) string {
 		s += ", unit: " + quote(orNone(c.guess.Unit))
 	}
 	col := d.rec.Columns[c.columns[0]]
-	if d.slots(c) {
-		col.Period /= time.Duration(len(c.columns))
+	perSecond := rate(col.Period.Seconds())
+	if row := d.slots(c); row != nil { // each column adds its own
+		perSecond = 0
+		for _, i := range row {
+			perSecond += rate(d.rec.Columns[i].Period.Seconds())
+		}
 	}
-	if r := rate(col.Period.Seconds()); r > 0 && r <= 1000 {
+	if col.Filled {
+		s += ", filled: true"
+	}
+	if r := perSecond; r > 0 && r <= 1000 {
 		s += ", rate: " + number(r)
 	}
 	if p == flightdata.Airspeed {

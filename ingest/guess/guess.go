@@ -17,6 +17,8 @@ type Column struct {
 	Period     time.Duration // 0 when not known
 	Lo, Hi     float64       // NaN for a column of words
 	Words      []string      // the different cells, when there are few; else nil
+	// Filled says that every row has a cell and the samples come each Period.
+	Filled bool
 	// Course is the column at even steps of the recording, the same steps for
 	// all columns: the number, NaN where there is none. nil without a clock.
 	Course []float32

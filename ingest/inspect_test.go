@@ -23,7 +23,7 @@ func account(ins *ingest.Inspection) string {
 		}
 		fmt.Fprintf(&b, " %d samples", c.Samples)
 		if c.Period > 0 {
-			fmt.Fprintf(&b, " every %v, longest gap %v", c.Period, c.Gap)
+			fmt.Fprintf(&b, " every %v from %v, longest gap %v", c.Period, c.Phase, c.Gap)
 		}
 		if !math.IsNaN(c.Lo) {
 			fmt.Fprintf(&b, ", %g to %g", c.Lo, c.Hi)

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"slices"
 	"strings"
@@ -35,7 +36,11 @@ var textColumns = []string{"file", "tail", "type", "flight", "aerodrome", "runwa
 func ReadFlightList(path string) (*FlightList, error) {
 	f, err := os.Open(path)
 	if err != nil {
-		return nil, &Error{File: path, Cause: "the flight list cannot be read: " + cause(err), Remedy: "check --flights", Err: err}
+		why := cause(err)
+		if errors.Is(err, fs.ErrNotExist) {
+			why = "there is no such file"
+		}
+		return nil, &Error{File: path, Cause: "the flight list cannot be read: " + why, Remedy: "check --flights", Err: err}
 	}
 	defer f.Close()
 	text := bufio.NewReader(f)
@@ -52,7 +57,7 @@ func ReadFlightList(path string) (*FlightList, error) {
 		return nil, listLineError(path, header, header, err)
 	}
 	cols, problems := listColumns(path, header)
-	l := &FlightList{Path: path}
+	l, folds := &FlightList{Path: path}, foldedCells{path: path}
 	for {
 		row, err := r.Read()
 		if errors.Is(err, io.EOF) {
@@ -66,11 +71,11 @@ func ReadFlightList(path string) (*FlightList, error) {
 			break // past a lost quotation mark nothing is where it seems
 		}
 		line, _ := r.FieldPos(0)
-		e, errs := listEntry(path, line, cols, row)
-		problems = append(problems, errs...)
+		e, errs := listEntry(line, cols, row)
+		problems = folds.add(problems, errs)
 		l.Entries = append(l.Entries, e)
 	}
-	if len(problems) > 0 {
+	if problems = folds.rest(problems); len(problems) > 0 {
 		return nil, errors.Join(problems...)
 	}
 	return l, nil
@@ -180,12 +185,56 @@ func orUnits(symbol string) string {
 	return strings.ReplaceAll(symbol, "%", "pct")
 }
 
-func listEntry(path string, line int, cols []listColumn, row []string) (FlightEntry, []error) {
-	e := FlightEntry{Line: line, figures: map[string]figure{}}
-	var problems []error
-	fail := func(column, cell, want string) {
-		problems = append(problems, &Error{File: path, Place: fmt.Sprintf("line %d, column %s", line, column), Cause: fmt.Sprintf("%q is not %s", cell, want), Remedy: "mend the cell or leave it empty"})
+// wrongCell is one cell that is not what its column wants.
+type wrongCell struct {
+	line               int
+	column, cell, want string
+}
+
+// foldedCells turns wrong cells into errors. A column in which every cell is
+// written the same wrong way is one mistake: past the first few they are counted.
+type foldedCells struct {
+	path string
+	// order lists the columns that have wrong cells, in the order of the first;
+	// seen and last are by the column, how many there are and the latest line.
+	order      []string
+	seen, last map[string]int
+}
+
+// fewCells is how many wrong cells of a column are told one by one.
+const fewCells = 3
+
+func (f *foldedCells) add(problems []error, cells []wrongCell) []error {
+	if f.seen == nil {
+		f.seen, f.last = map[string]int{}, map[string]int{}
 	}
+	for _, c := range cells {
+		if f.seen[c.column] == 0 {
+			f.order = append(f.order, c.column)
+		}
+		f.seen[c.column]++
+		f.last[c.column] = c.line
+		if f.seen[c.column] <= fewCells {
+			problems = append(problems, &Error{File: f.path, Place: fmt.Sprintf("line %d, column %s", c.line, c.column), Cause: fmt.Sprintf("%q is not %s", c.cell, c.want), Remedy: "mend the cell or leave it empty"})
+		}
+	}
+	return problems
+}
+
+// rest adds how many more there are in each column.
+func (f *foldedCells) rest(problems []error) []error {
+	for _, column := range f.order {
+		if n := f.seen[column] - fewCells; n > 0 {
+			problems = append(problems, &Error{File: f.path, Place: "column " + column, Cause: fmt.Sprintf("%s more like these, up to line %d", counted(n, "cell"), f.last[column]), Remedy: "change how the whole column is written"})
+		}
+	}
+	return problems
+}
+
+func listEntry(line int, cols []listColumn, row []string) (FlightEntry, []wrongCell) {
+	e := FlightEntry{Line: line, figures: map[string]figure{}}
+	var problems []wrongCell
+	fail := func(column, cell, want string) { problems = append(problems, wrongCell{line, column, cell, want}) }
 	for i, cell := range row {
 		cell = strings.TrimSpace(cell)
 		c := cols[i]

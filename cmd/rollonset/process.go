@@ -39,6 +39,11 @@ stop the others. What the archive already holds is not done again, so the same
 command goes on after an interruption. A path "-" stands for paths on standard
 input, one a line.
 
+A recording gets its profile by its tail: from the file's own metadata or column,
+from its name by file_name of the profile, or from the flight list. Where no tail
+is known it gets the one that finds most of its recorded names, and a note says
+so; two that find the same number are not decided between.
+
 ` + archive.Caution + "\n\n" + exitWords,
 		Args: atLeast(1, "at least one recording or folder"),
 		RunE: func(cmd *cobra.Command, args []string) error { return o.run(cmd, args) },

@@ -82,7 +82,8 @@ func (d *draft) slots(c *chosen) []int {
 		for {
 			name := first[:len(first)-1] + string(letter+byte(len(out)))
 			i := slices.IndexFunc(d.rec.Columns, func(c Column) bool { return c.Name == name })
-			if i < 0 {
+			// A number that stands for the engine makes another parameter.
+			if i < 0 || d.rec.Guesses[i].Parameter != "" && d.rec.Guesses[i].Parameter != c.guess.Parameter {
 				break
 			}
 			out = append(out, i)

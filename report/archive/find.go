@@ -222,7 +222,9 @@ func nearest(text string, names []string) string {
 	}
 	distance := make(map[string]int, len(names))
 	for _, name := range names {
-		distance[name] = edits(strings.ToLower(text), strings.ToLower(name))
+		// A person writes the first part of a folder's name, seldom the whole.
+		wrong, right := strings.ToLower(text), strings.ToLower(name)
+		distance[name] = min(edits(wrong, right), edits(wrong, right[:min(len(wrong), len(right))]))
 	}
 	slices.SortFunc(names, func(x, y string) int {
 		if d := distance[x] - distance[y]; d != 0 {

@@ -141,6 +141,7 @@ takeoffs, and writes a summary per flight with the data that proves it.
 	root.AddCommand(newVerify(), newReplay(), newReview(), newReassess())
 	root.AddCommand(newEvidence(), newShare(), newRetain(), newBrief(), newServe(), newSelftest())
 	root.SetHelpCommand(newHelp(root))
+	root.InitDefaultHelpCmd() // else it joins when the program is run, without its example
 	giveExamples(root)
 	flagsOnce(root)
 	return root

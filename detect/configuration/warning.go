@@ -3,7 +3,9 @@ package configuration
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -194,13 +196,18 @@ func (x *cross) late(d *Delay) string {
 	allowed := x.prof.Warning.Within
 	switch {
 	case d.Earliest > allowed:
-		return fmt.Sprintf("the warning came late: %.1f s to %.1f s after %s was out of limits under thrust; %s is allowed",
-			d.Earliest.Seconds(), d.Latest.Seconds(), d.Check, allowed)
+		return fmt.Sprintf("the warning came late: %s s to %s s after %s was out of limits under thrust; %s is allowed",
+			tenths(d.Earliest), tenths(d.Latest), d.Check, allowed)
 	case d.Latest > allowed:
-		return fmt.Sprintf("the samples leave open whether the warning came within the %s that are allowed: %.1f s to %.1f s after %s was out of limits under thrust",
-			allowed, d.Earliest.Seconds(), d.Latest.Seconds(), d.Check)
+		return fmt.Sprintf("the samples leave open whether the warning came within the %s that are allowed: %s s to %s s after %s was out of limits under thrust",
+			allowed, tenths(d.Earliest), tenths(d.Latest), d.Check)
 	}
 	return ""
+}
+
+// tenths writes seconds with a tenth, halves away from zero as pages round them.
+func tenths(d time.Duration) string {
+	return strconv.FormatFloat(math.Round(d.Seconds()*10)/10, 'f', 1, 64)
 }
 
 // silent decides what the absence of a warning means.

@@ -148,7 +148,8 @@ func stateCell(f archive.FindingSummary) cell {
 // valueText is the value at the onset, written as the cursor writes its sample
 // where that loses no digit: how far it lies from a limit may be in the last.
 func valueText(f archive.FindingSummary) string {
-	if f.Value == nil {
+	number, _, _ := strings.Cut(f.Text, " ")
+	if _, err := strconv.ParseFloat(number, 64); f.Value == nil || err != nil { // a state has a number too
 		return known(f.Text, None)
 	}
 	v := significant(*f.Value)
@@ -322,7 +323,11 @@ func rejectTable(a archive.AttemptSummary) table {
 	row("Distance from roll start to stop or turn-off", figure(r.ToStop, 0), "m", bounds(r.ToStopLow, r.ToStopHigh))
 	row("Distance from thrust cut to stop or turn-off", difference(r.ToStop, r.ToCut), "m", "")
 	row("Distance from roll start to stop or turn-off, by positions", figure(r.PositionToStop, 0), "m", "")
-	row("Runway left at the stop or turn-off", figure(r.RunwayLeft, 0), "m", "if the roll began at the start of the runway in the flight list; taxiing on to the runway is not in it")
+	assumed := ""
+	if r.RunwayLeft != nil {
+		assumed = "length in the flight list less the distance from roll start, as if the roll began at the start of the runway"
+	}
+	row("Runway left at the stop or turn-off", figure(r.RunwayLeft, 0), "m", assumed)
 	row("Mean deceleration", figure(r.MeanDeceleration, 3), "g", "")
 	row("Peak deceleration", figure(r.PeakDeceleration, 3), "g", "")
 	row("Brake energy, upper bound", figure(r.Energy, 1), "MJ", r.EnergyWhy)

@@ -21,6 +21,8 @@ func TestValueText(t *testing.T) {
 		{"4.90 units", value(4.9000001, "units", "4.9 units")},
 		{"5.6 deg, moving", value(5.6, "deg", "5.6 deg, moving")},
 		{"11.04 deg", value(11.04, "deg", "11.04 deg")},
+		{"set", value(1, "", "set")},
+		{"set, moving", value(1, "", "set, moving")},
 		{"released", archive.FindingSummary{Text: "released"}},
 		{None, archive.FindingSummary{}},
 	} {

@@ -143,6 +143,7 @@ func testPrint(t *testing.T, b *tab, name string) {
 	b.do(media("print", "light"))
 	for script, what := range map[string]string{
 		`[...document.querySelectorAll("thead")].every((e) => getComputedStyle(e).display === "table-header-group")`:           "a head that does not repeat on the next sheet",
+		`[...document.querySelectorAll("thead button")].every((e) => getComputedStyle(e).display === "contents")`:              "a head with a control, which keeps it from being repeated",
 		`[...document.querySelectorAll("tr, figure, svg.strips")].every((e) => getComputedStyle(e).breakInside === "avoid")`:   "a row or a picture that may be cut by the end of a sheet",
 		`[...document.querySelectorAll("figure")].filter((e) => e.checkVisibility()).every((e) => e.dataset.view !== "whole")`: "the picture of the whole clip beside that of the roll",
 	} {

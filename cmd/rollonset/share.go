@@ -20,6 +20,7 @@ import (
 type shareOptions struct {
 	coverOptions
 	to, makeKey, lookUp, reason string
+	tails                       bool
 }
 
 func newShare() *cobra.Command {
@@ -29,7 +30,8 @@ func newShare() *cobra.Command {
 		Short: "Write the tables without who flew, when and where, for people outside",
 		Long: `share writes the tables of an archive anew, from copies of the flights that do
 not show who flew: pseudonyms under the operator's key, the month, times from
-the onset, rare types and aircraft merged, no places, no remarks.
+the onset, rare types merged, no aircraft, no places, no remarks. README.txt
+beside them says what they still tell.
 
     rollonset share --make-key FILE       makes the operator's key
 
@@ -59,6 +61,7 @@ the onset, rare types and aircraft merged, no places, no remarks.
 	f.StringVar(&o.makeKey, "make-key", "", "make a key for --key-file in a new file, and do nothing else")
 	f.StringVar(&o.lookUp, "look-up", "", "a pseudonym to look up in the archive")
 	f.StringVar(&o.reason, "reason", "", "why it is looked up; goes into the log")
+	f.BoolVar(&o.tails, "tails", false, "give pseudonyms to aircraft instead of leaving them out; how often each flew may tell which it is")
 	o.flags(cmd)
 	return cmd
 }
@@ -86,6 +89,7 @@ func (o *shareOptions) run(ctx context.Context, w, stderr io.Writer, dir string)
 	if err != nil {
 		return err
 	}
+	cover.NoTails = !o.tails
 	to, err := archive.Create(o.to)
 	if err != nil {
 		return err
@@ -99,7 +103,7 @@ func (o *shareOptions) run(ctx context.Context, w, stderr io.Writer, dir string)
 	if err != nil {
 		return err
 	}
-	note := func(w io.Writer) error { return evidence.SharedNote(w, counts, o.smallest, o.places) }
+	note := func(w io.Writer) error { return evidence.SharedNote(w, counts, o.smallest, cover) }
 	if err := archive.WriteFile(filepath.Join(o.to, "README.txt"), note); err != nil {
 		return err
 	}

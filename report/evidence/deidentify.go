@@ -23,6 +23,9 @@ type Cover struct {
 	// Without it they are left out, because how often a place occurs in a
 	// month is in every timetable and gives the pseudonym away.
 	Places bool
+	// NoTails leaves out the pseudonyms of aircraft: how many flights each made in
+	// a month is in public records of traffic.
+	NoTails bool
 	// ExactWeather keeps wind and temperature as recorded. Otherwise they are
 	// rounded, because public weather reports of a month are few enough to be
 	// searched for a pair of exact values.
@@ -242,6 +245,9 @@ func (c Cover) identity(s *archive.Summary, part int) flightdata.Identity {
 	id := flightdata.Identity{
 		Type: name.Type, Date: name.Month, Tail: c.pseudonym("tail", name.Tail, f.Tail),
 		Flight: c.Key.Pseudonym("flight", flightMark(f, part)), From: deidentified,
+	}
+	if c.NoTails {
+		id.Tail = ""
 	}
 	if c.Places {
 		id.Aerodrome = c.pseudonym("aerodrome", name.Aerodrome, f.Aerodrome)

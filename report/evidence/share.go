@@ -11,7 +11,6 @@ import (
 
 	"rollonset/detect/configuration"
 	"rollonset/ingest/flightdata"
-	"rollonset/ingest/profile"
 	"rollonset/report/archive"
 )
 
@@ -112,6 +111,9 @@ func (s Shared) copy(p sharedPart) (archive.Summary, error) {
 		return archive.Summary{}, err
 	}
 	unweigh(&copied.Summary, prof)
+	if !s.Cover.Places {
+		unplace(&copied.Summary)
+	}
 	if s.Cover.Groups.Of(&sum).Type == Other {
 		generalise(&copied.Summary)
 	}
@@ -145,28 +147,6 @@ func (c Cover) bare(s archive.Summary, v archive.Versions, prof archive.ProfileI
 
 func flightOf(id flightdata.Identity) archive.Flight {
 	return archive.Flight{Tail: id.Tail, Type: id.Type, Flight: id.Flight, Aerodrome: id.Aerodrome, Runway: id.Runway, Date: id.Date, From: id.From}
-}
-
-// unweigh takes out what follows from the take-off weight alone: the band of
-// a trim for weight and CG, V1, energy. The weight follows the length of the
-// leg, and that is in every timetable: the heaviest take-off of a type is the
-// one to the farthest place. Margins are kept, and so is the speed at
-// lift-off, from which a weight can only be estimated.
-func unweigh(s *archive.Summary, prof *profile.Profile) {
-	banded := map[string]bool{}
-	for i := range prof.Checks {
-		banded[prof.Checks[i].Name] = prof.Checks[i].Band != nil
-	}
-	for i := range s.Attempts {
-		for j := range s.Attempts[i].Findings {
-			if f := &s.Attempts[i].Findings[j]; banded[f.Check] {
-				f.Value, f.Text, f.Limit, f.LimitLow, f.LimitHigh = nil, "", "", nil, nil
-			}
-		}
-		if r := s.Attempts[i].Reject; r != nil {
-			r.V1, r.Energy, r.EnergyPerWheel = nil, nil, nil
-		}
-	}
 }
 
 // generalise takes from a flight of a rare type what would tell the type: its
@@ -206,23 +186,34 @@ func worst(all []archive.FindingSummary) []archive.FindingSummary {
 }
 
 // SharedNote is the text that goes with shared tables.
-func SharedNote(w io.Writer, c archive.TableCounts, smallest int, places bool) error {
+func SharedNote(w io.Writer, n archive.TableCounts, smallest int, c Cover) error {
 	where := "Aerodromes and runways are left out: how often each occurs in a month is in any\ntimetable, and would give a pseudonym away."
-	if places {
+	if c.Places {
 		where = "Aerodromes and runways have pseudonyms. Whoever has the timetable of the month\ncan tell an aerodrome by how often it occurs: give these tables to nobody who\nmust not know where."
+	}
+	who := "Aircraft are left out: how often each flew in a month is in public records of\ntraffic, and would give a pseudonym away."
+	if !c.NoTails {
+		who = "Aircraft have pseudonyms. Whoever knows how often each flew in the month can tell\nan aircraft by it: give these tables to nobody who must not know which."
 	}
 	_, err := fmt.Fprintf(w, `De-identified tables: %d recordings, %d takeoff attempts, %d findings.
 
 tables/attempts, tables/findings and tables/recordings are Parquet, for any
-query engine. Aircraft, flights, recordings and keys are pseudonyms under a key
-that only the operator has. The date is the first of the month. Times count
-from the onset of the first attempt; flights with attempts more than half an
-hour apart are cut into recordings of their own. Months, types and aircraft
-with fewer than %d flights are "other" or null.
+query engine. Flights, recordings and keys are pseudonyms under a key that only
+the operator has. The date is the first of the month. Times count from the
+onset of the first attempt; flights with attempts more than half an hour apart
+are cut into recordings of their own. Months, types and aircraft with fewer than
+%d flights are "other" or null.
 
 %s
 
 %s
-`, c.Recordings, c.Attempts, c.Findings, smallest, where, archive.Caution)
+
+What remains: speeds, distances and margins are as recorded. Whoever holds the
+recordings, the load sheets or the tracks of the flights, second by second, can
+find a flight by them. A rejected takeoff of which the press told the month and
+the type is known as soon as it is the only one of that month and type.
+
+%s
+`, n.Recordings, n.Attempts, n.Findings, smallest, where, who, archive.Caution)
 	return err
 }

@@ -50,11 +50,16 @@ const fewOdd = 2
 func (ins *Inspection) looksEmpty() []string {
 	var out []string
 	for _, text := range slices.Sorted(maps.Keys(ins.odd)) {
-		if ins.odd[text] >= fewOdd {
+		if ins.odd[text] >= fewOdd && sayable(text) {
 			out = append(out, text)
 		}
 	}
 	return out
+}
+
+// sayable says whether a profile can hold the text.
+func sayable(text string) bool {
+	return len(text) <= 20 && text == strings.TrimSpace(text) && !strings.ContainsFunc(text, func(r rune) bool { return !strconv.IsPrint(r) })
 }
 
 // fewChanges is how often a column must change for its rhythm to be believed.

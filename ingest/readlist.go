@@ -56,7 +56,8 @@ func ReadFlightList(path string) (*FlightList, error) {
 	case err != nil:
 		return nil, listLineError(path, header, header, err)
 	}
-	cols, problems := listColumns(path, header)
+	top, _ := r.FieldPos(0) // blank lines may stand before it
+	cols, problems := listColumns(path, top, header)
 	l, folds := &FlightList{Path: path}, foldedCells{path: path}
 	for {
 		row, err := r.Read()
@@ -115,18 +116,18 @@ type listColumn struct {
 	unit         unit.Unit
 }
 
-func listColumns(path string, header []string) ([]listColumn, []error) {
+func listColumns(path string, line int, header []string) ([]listColumn, []error) {
 	cols := make([]listColumn, len(header))
 	var problems []error
 	if len(header) == 1 && strings.ContainsAny(header[0], ";\t") {
-		return cols, []error{&Error{File: path, Place: "line 1", Cause: "the cells are not separated by commas", Remedy: "save the list with commas between the cells and points in the numbers"}}
+		return cols, []error{&Error{File: path, Place: fmt.Sprintf("line %d", line), Cause: "the cells are not separated by commas", Remedy: "save the list with commas between the cells and points in the numbers"}}
 	}
 	seen := map[string]bool{}
 	for i, h := range header {
 		name := strings.ToLower(strings.TrimSpace(h))
 		if slices.Contains(textColumns, name) {
 			cols[i].text = name
-			problems = append(problems, listTwice(path, h, name, seen)...)
+			problems = append(problems, listTwice(path, line, h, name, seen)...)
 			continue
 		}
 		for _, f := range figureColumns {
@@ -141,15 +142,15 @@ func listColumns(path string, header []string) ([]listColumn, []error) {
 				if symbol == "" {
 					cause = fmt.Sprintf("the unit of %s is missing", f.name)
 				}
-				problems = append(problems, &Error{File: path, Place: "line 1, column " + h, Cause: cause, Remedy: fmt.Sprintf("write it as %s_%s", f.name, orUnits(f.unit))})
+				problems = append(problems, &Error{File: path, Place: fmt.Sprintf("line %d, column %s", line, h), Cause: cause, Remedy: fmt.Sprintf("write it as %s_%s", f.name, orUnits(f.unit))})
 				continue
 			}
 			cols[i] = listColumn{figure: f.name, unit: u}
-			problems = append(problems, listTwice(path, h, f.name, seen)...)
+			problems = append(problems, listTwice(path, line, h, f.name, seen)...)
 		}
 	}
 	if !slices.ContainsFunc(cols, func(c listColumn) bool { return c.text == "tail" || c.text == "file" }) {
-		problems = append(problems, &Error{File: path, Place: "line 1", Cause: "the flight list has neither a column tail nor a column file", Remedy: "add one, so that its lines can be matched with recordings"})
+		problems = append(problems, &Error{File: path, Place: fmt.Sprintf("line %d", line), Cause: "the flight list has neither a column tail nor a column file", Remedy: "add one, so that its lines can be matched with recordings"})
 	}
 	return cols, problems
 }
@@ -170,12 +171,12 @@ func figureUnit(symbol, want string) (unit.Unit, bool) {
 
 // listTwice is the mistake of a quantity that two columns give: which of them
 // counts cannot be told.
-func listTwice(path, header, name string, seen map[string]bool) []error {
+func listTwice(path string, line int, header, name string, seen map[string]bool) []error {
 	if !seen[name] {
 		seen[name] = true
 		return nil
 	}
-	return []error{&Error{File: path, Place: "line 1, column " + header, Cause: fmt.Sprintf("a second column for %s", name), Remedy: "leave one of them out"}}
+	return []error{&Error{File: path, Place: fmt.Sprintf("line %d, column %s", line, header), Cause: fmt.Sprintf("a second column for %s", name), Remedy: "leave one of them out"}}
 }
 
 func orUnits(symbol string) string {

@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"math"
 	"os"
+	"slices"
 	"strconv"
 	"strings"
 	"text/tabwriter"
@@ -163,6 +164,10 @@ func phase(c ingest.ColumnReport) string {
 
 // printReasons lists why each column seems to be what it seems to be.
 func printReasons(b *strings.Builder, ins *ingest.Inspection) {
+	if !slices.ContainsFunc(ins.Columns, func(c ingest.ColumnReport) bool { return c.Guess.Parameter != "" }) {
+		b.WriteString("\nNeither the names nor what the columns hold say what they are: is this a recording?\n")
+		return
+	}
 	b.WriteString("\nWhy, as far as one recording can tell:\n")
 	for _, c := range ins.Columns {
 		if c.Guess.Parameter == "" {
@@ -201,9 +206,14 @@ func every(d time.Duration) string {
 	return strconv.FormatFloat(d.Seconds(), 'g', 4, 64) + " s"
 }
 
+// widestWords keeps a column of prose from pushing the others off the screen.
+const widestWords = 60
+
 func holds(c ingest.ColumnReport) string {
 	words := strings.Join(c.Words, " ")
-	if c.MoreWords {
+	if long := []rune(words); len(long) > widestWords {
+		words = string(long[:widestWords]) + " …"
+	} else if c.MoreWords {
 		words += " …"
 	}
 	switch {

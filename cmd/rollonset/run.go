@@ -55,11 +55,13 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	root.SetIn(stdin)
 	root.SetOut(stdout)
 	root.SetErr(stderr)
-	return exitCode(ctx, root.ExecuteContext(ctx), stderr)
+	cmd, err := root.ExecuteContextC(ctx)
+	return exitCode(ctx, cmd.CommandPath(), err, stderr)
 }
 
-// exitCode maps an error to the exit code and prints what has not been said.
-func exitCode(ctx context.Context, err error, stderr io.Writer) int {
+// exitCode maps an error of the command at a path to the exit code and prints
+// what has not been said.
+func exitCode(ctx context.Context, at string, err error, stderr io.Writer) int {
 	var usage usageError
 	switch {
 	case err == nil:
@@ -72,7 +74,8 @@ func exitCode(ctx context.Context, err error, stderr io.Writer) int {
 		fmt.Fprintln(stderr, "rollonset: interrupted; what was finished is in the archive, run the same command again to go on")
 		return exitInterrupted
 	case errors.As(err, &usage):
-		fmt.Fprintf(stderr, "rollonset: %v\nTry `rollonset help`.\n", err)
+		topic := strings.TrimPrefix(at, "rollonset")
+		fmt.Fprintf(stderr, "rollonset: %v\nTry `rollonset help%s`.\n", err, topic)
 		return exitUsage
 	}
 	fmt.Fprintf(stderr, "rollonset: %v%s\n", err, remedyOf(err))

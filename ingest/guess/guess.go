@@ -80,6 +80,10 @@ func All(columns []Column, step time.Duration, timeColumn string) []Guess {
 		t.names = append(t.names, cut(c.Name))
 		if timeColumn != "" && c.Name == timeColumn && t.find(Time) < 0 {
 			t.guesses[i] = Guess{Parameter: Time, Certainty: Sure, Reason: "rises from row to row"}
+			if !NamesTime(c.Name) && !NamesFrames(c.Name) && !NamesMilliseconds(c.Name) {
+				t.guesses[i].Certainty = Perhaps
+				t.guesses[i].add("its name says nothing of time")
+			}
 		}
 	}
 	for i := range columns {

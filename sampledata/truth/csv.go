@@ -230,7 +230,7 @@ func matchColumns(header []string) ([]column, error) {
 			}
 		}
 		if order[i].read == nil {
-			return nil, fmt.Errorf("unknown column %q", name)
+			return nil, fmt.Errorf("unknown column %q; name the truth.csv that synth wrote beside its recordings", name)
 		}
 		if seen[name] {
 			return nil, fmt.Errorf("column %q comes twice", name)

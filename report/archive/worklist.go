@@ -1,15 +1,17 @@
 package archive
 
 import (
-	"bufio"
 	"bytes"
+	"encoding/binary"
 	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf16"
 )
 
 // WorkItem is a row of a worklist: an event, what was decided about it so far,
@@ -71,8 +73,9 @@ func WriteSheet(w io.Writer, rows [][]string) error {
 const mostWork = 64 << 20
 
 // ReadWorklist reads a worklist as a spreadsheet saves it: with commas,
-// semicolons or tabs between the cells, with or without a byte order mark,
-// columns in any order. Rows without a decision are left out. An error names
+// semicolons or tabs between the cells, which a first line "sep=;" may name, as
+// UTF-8 with or without a byte order mark or as UTF-16 with one, with line ends
+// of any system, columns in any order. Rows without a decision are left out. An error names
 // file and line.
 func ReadWorklist(r io.Reader, name string) ([]WorkItem, error) {
 	text, err := io.ReadAll(io.LimitReader(r, mostWork+1))
@@ -82,9 +85,14 @@ func ReadWorklist(r io.Reader, name string) ([]WorkItem, error) {
 	if len(text) > mostWork {
 		return nil, fmt.Errorf("%s: larger than %d MiB, which no worklist is", name, mostWork>>20)
 	}
-	text = bytes.TrimPrefix(text, []byte("\ufeff"))
-	in := csv.NewReader(bufio.NewReader(bytes.NewReader(text)))
-	in.Comma = separator(text)
+	text = asUTF8(text)
+	skipped := 0
+	comma := separator(text)
+	if first, rest, ok := bytes.Cut(text, []byte("\n")); ok && sepLine.Match(first) {
+		text, skipped, comma = rest, 1, rune(first[len("sep=")])
+	}
+	in := csv.NewReader(bytes.NewReader(text))
+	in.Comma = comma
 	in.FieldsPerRecord = -1 // trailing empty cells are left out by some
 	at, err := workHeader(in, name)
 	if err != nil {
@@ -101,10 +109,34 @@ func ReadWorklist(r io.Reader, name string) ([]WorkItem, error) {
 		}
 		item := workItem(row, at)
 		item.Line, _ = in.FieldPos(0)
+		item.Line += skipped
 		if item.Decision != "" {
 			out = append(out, item)
 		}
 	}
+}
+
+// sepLine is a first line by which some spreadsheets name the separator.
+var sepLine = regexp.MustCompile(`^(?i:sep=)[,;\t]\r?$`)
+
+// asUTF8 is a text without its byte order mark and with line ends that csv
+// knows. A text of UTF-16 begins with a mark; one that has no line feed at all
+// has the line ends of older systems.
+func asUTF8(text []byte) []byte {
+	for mark, order := range map[string]binary.ByteOrder{"\xff\xfe": binary.LittleEndian, "\xfe\xff": binary.BigEndian} {
+		if rest, ok := bytes.CutPrefix(text, []byte(mark)); ok {
+			units := make([]uint16, len(rest)/2)
+			for i := range units {
+				units[i] = order.Uint16(rest[2*i:])
+			}
+			text = []byte(string(utf16.Decode(units)))
+		}
+	}
+	text = bytes.TrimPrefix(text, []byte("\ufeff"))
+	if !bytes.ContainsRune(text, '\n') {
+		text = bytes.ReplaceAll(text, []byte("\r"), []byte("\n"))
+	}
+	return text
 }
 
 // separator is the one that the first line has most of.

@@ -44,6 +44,9 @@ func TestReadWorklistAsSpreadsheetsSaveIt(t *testing.T) {
 	for name, text := range map[string]string{
 		"semicolons and a mark": "\ufeffEvent;Kind;Check;Decision;Reason\r\na-1;reject;low-speed;Data-Fault;x\r\nb-1;reject\r\n",
 		"tabs":                  "reason\tdecision\tcheck\tkind\tevent\nx\tdata_fault\tlow-speed\treject\ta-1\n",
+		"UTF-16, little end":    string([]byte{0xff, 0xfe}) + wide("event\tkind\tcheck\tdecision\treason\r\na-1\treject\tlow-speed\tdata fault\tx\r\n", 0),
+		"UTF-16, big end":       string([]byte{0xfe, 0xff}) + wide("event;kind;check;decision;reason\na-1;reject;low-speed;data fault;x\n", 1),
+		"old line ends":         "event;kind;check;decision;reason\ra-1;reject;low-speed;data fault;x\r",
 		"commas":                "event,kind,check,state,decision,reason\na-1,reject,low-speed,,DATA FAULT,x\n,,,,,\n",
 	} {
 		got, err := ReadWorklist(strings.NewReader(text), name)
@@ -54,6 +57,10 @@ func TestReadWorklistAsSpreadsheetsSaveIt(t *testing.T) {
 			t.Errorf("%s: %s", name, diff)
 		}
 	}
+	got, err := ReadWorklist(strings.NewReader("sep=;\r\nevent;kind;check;decision;reason\r\na-1;reject;low-speed;valid;a, b, c, d, e, f\r\n"), "w.csv")
+	if err != nil || len(got) != 1 || got[0].Reason != "a, b, c, d, e, f" || got[0].Line != 3 {
+		t.Errorf("a named separator: %+v, %v", got, err)
+	}
 	for text, want := range map[string]string{
 		"": "there is no header line", "event,kind,check,reason\n": `no column "decision"`, "event,kind,check,decision,reason\na,\"b\nc": "save it as CSV again",
 	} {
@@ -63,9 +70,20 @@ func TestReadWorklistAsSpreadsheetsSaveIt(t *testing.T) {
 	}
 }
 
+// wide is ASCII text in two bytes a letter, the letter in the first or the
+// second.
+func wide(text string, at int) string {
+	out := make([]byte, 2*len(text))
+	for i := range len(text) {
+		out[2*i+at] = text[i]
+	}
+	return string(out)
+}
+
 // Whatever is read can be written and is read again the same.
 func FuzzReadWorklist(f *testing.F) {
 	f.Add("event,kind,check,decision,reason\na-1,reject,low-speed,valid,'=x\n")
+	f.Add("sep=,\n\xff\xfe")
 	f.Add("\ufeffEvent;Kind;Check;Decision;Reason;role\r\na;b;c;\"d\ne\";-1;+\r\n")
 	f.Fuzz(func(t *testing.T, text string) {
 		items, err := ReadWorklist(strings.NewReader(text), "w.csv")

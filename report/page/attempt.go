@@ -109,7 +109,7 @@ func checkTable(a archive.AttemptSummary) table {
 			stateCell(f),
 			{Text: known(f.Severity, None), Sub: f.Rule, Strong: f.Severity == "high"},
 			{Text: valueText(f), Sub: valueOrigin(f), Num: true},
-			num(known(f.Limit, None)),
+			num(known(minuses(f.Limit), None)),
 			marginCell(f),
 			stretchCell(f, origin(a)),
 		})
@@ -150,12 +150,12 @@ func stateCell(f archive.FindingSummary) cell {
 func valueText(f archive.FindingSummary) string {
 	number, _, _ := strings.Cut(f.Text, " ")
 	if _, err := strconv.ParseFloat(number, 64); f.Value == nil || err != nil { // a state has a number too
-		return known(f.Text, None)
+		return known(minuses(f.Text), None)
 	}
 	v := significant(*f.Value)
 	short := strconv.FormatFloat(v, 'f', Decimals(f.Unit), 64)
 	if back, err := strconv.ParseFloat(short, 64); err != nil || back != v {
-		return known(f.Text, None)
+		return known(minuses(f.Text), None)
 	}
 	_, remark, found := strings.Cut(f.Text, ", ") // "5.6 deg, moving"
 	if found {

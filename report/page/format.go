@@ -2,6 +2,7 @@ package page
 
 import (
 	"math"
+	"regexp"
 	"strconv"
 	"strings"
 	"time"
@@ -44,6 +45,12 @@ func Number(v float64, decimals int) string {
 	}
 	return s
 }
+
+// hyphens in front of a number, as the texts of the detection have them.
+var hyphens = regexp.MustCompile(`(^|[ (…])-(\d)`)
+
+// minuses gives the numbers in a text the minus sign that all others have.
+func minuses(s string) string { return hyphens.ReplaceAllString(s, "${1}"+chart.Minus+"${2}") }
 
 // signed is Number with a plus sign in front of what is above zero.
 func signed(v float64, decimals int) string {

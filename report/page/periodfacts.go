@@ -109,7 +109,7 @@ func (g *periodGatherer) finding(f *archive.FindingView) {
 		e := g.event(&f.Place, f.ID, "configuration", f.Check, f.Severity)
 		e.Text = f.Check + ": out of limits"
 		if f.Limit != "" {
-			e.Text += " (limit " + f.Limit + ")"
+			e.Text += " (limit " + minuses(f.Limit) + ")"
 		}
 		g.rows[f.ID] = append(g.rows[f.ID], e)
 	}

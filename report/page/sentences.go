@@ -339,7 +339,7 @@ func bySeverity(f []archive.FindingSummary) []archive.FindingSummary {
 }
 
 func valueAndLimit(f archive.FindingSummary) string {
-	value := known(f.Text, "value not told")
+	value := known(minuses(f.Text), "value not told")
 	if w := farthest(f); w != nil && f.AtOnset != outside {
 		value = "reached " + With(*w.Value, f.Unit)
 		f.Limit = known(w.Limit, f.Limit)
@@ -350,7 +350,7 @@ func valueAndLimit(f archive.FindingSummary) string {
 	case f.Limit == "":
 		return " (" + value + ")"
 	}
-	return " (" + value + "; limit " + f.Limit + ")"
+	return " (" + value + "; limit " + minuses(f.Limit) + ")"
 }
 
 // farthest is the stretch that went farthest out of limits, nil for a

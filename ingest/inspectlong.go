@@ -26,6 +26,9 @@ func longShape(f *table.File) *profile.LongRule {
 	}
 	l := &profile.LongRule{}
 	for _, c := range f.Columns() {
+		if guess.NamesParameter(c.Name) {
+			return nil // its names stand in the header
+		}
 		to := map[guess.Role]*string{guess.NameRole: &l.Parameter, guess.ValueRole: &l.Value, guess.UnitRole: &l.Unit}[guess.RoleOf(c.Name)]
 		if to != nil && *to == "" {
 			*to = c.Name

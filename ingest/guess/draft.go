@@ -104,6 +104,8 @@ func (d *draft) choose() {
 				d.leave(i, "a profile cannot hold its name or its cells; export it under a plain name")
 			case c == nil && d.otherForm(g.Parameter):
 				d.leave(i, "the other form of it, with or without sides, is taken")
+			case c == nil && d.otherKind(g):
+				d.leave(i, "its other side or engine is taken in another kind of unit; say in which both are")
 			case c == nil:
 				d.chosen[g.Parameter] = &chosen{g, []int{i}}
 				d.order = append(d.order, g.Parameter)
@@ -154,6 +156,17 @@ func (d *draft) otherForm(p flightdata.Parameter) bool {
 		return d.chosen[p.Left()] != nil || d.chosen[p.Right()] != nil
 	}
 	return d.chosen[def.Name] != nil
+}
+
+// otherKind says whether a side or engine of the same quantity is taken in a
+// unit of another kind; a profile holds them in one.
+func (d *draft) otherKind(g Guess) bool {
+	for p, c := range d.chosen {
+		if p.Base() == g.Parameter.Base() && c.guess.Unit.Dim() != g.Unit.Dim() {
+			return true
+		}
+	}
+	return false
 }
 
 func sameStates(a, b []profile.StateRule) bool {

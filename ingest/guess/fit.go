@@ -32,7 +32,9 @@ func possible(def flightdata.Definition, c *Column) []unit.Unit {
 	var out []unit.Unit
 	for _, d := range def.Dims {
 		if d == unit.Pure {
-			out = append(out, unit.Unit{})
+			if c.Lo >= -farthest && c.Hi <= farthest {
+				out = append(out, unit.Unit{})
+			}
 			continue
 		}
 		usual := unit.Canonical(d)
@@ -49,12 +51,17 @@ func possible(def flightdata.Definition, c *Column) []unit.Unit {
 	return out
 }
 
+// farthest is wide of every lever in %, trim in units and engine figure.
+const farthest = 1e4
+
 // inRange says whether the column lies in the possible range of the parameter
 // when it is taken in a unit. A spike or two beyond the range is forgiven up to
 // its own width: quality masks those later.
 func inRange(def flightdata.Definition, d unit.Dimension, u unit.Unit, c *Column) bool {
 	if d != def.Dims[0] || def.Lo == 0 && def.Hi == 0 {
-		return true // bounds are stated in the first dimension only
+		// Bounds are stated in the first dimension only; beyond these nothing
+		// that can be recorded in another lies.
+		return c.Lo >= -farthest && c.Hi <= farthest
 	}
 	conv, err := unit.Convert(u, unit.Canonical(d))
 	if err != nil {

@@ -141,6 +141,9 @@ func NamesDate(recorded string) bool {
 	return slices.ContainsFunc(split(recorded), func(w string) bool { return w == "date" || w == "day" })
 }
 
+// NamesParameter says whether a recorded name is one for a parameter.
+func NamesParameter(recorded string) bool { return lookUp(cut(recorded)).base != "" }
+
 // Role is what a column of a file is for in which each row is one sample.
 type Role string
 

@@ -7,6 +7,7 @@ import (
 	"path"
 	"path/filepath"
 	"slices"
+	"strings"
 
 	"rollonset/report/archive"
 )
@@ -38,8 +39,8 @@ func (v *verifier) flights() {
 			v.bad[c.folder] = true
 			continue
 		}
-		v.keys[c.summary.Key] = c.folder
-		v.profiles[c.summary.Profile.SHA256] = c.folder
+		v.keys[c.key] = c.folder
+		v.profiles[c.profile] = c.folder
 	}
 }
 
@@ -68,8 +69,9 @@ type flightCheck struct {
 	folder string
 	atHand map[string][]string
 
-	summary         archive.Summary
-	complete, sound bool // there is a summary; it is what it was
+	summary         archive.Summary // only while the flight is checked: an archive has many
+	key, profile    string          // of the summary
+	complete, sound bool            // there is a summary; it is what it was
 	found           []Difference
 	notes           []string
 
@@ -101,6 +103,8 @@ func (c *flightCheck) run() {
 	c.identity()
 	c.clip()
 	c.recording()
+	c.key, c.profile = strings.Clone(c.summary.Key), strings.Clone(c.summary.Profile.SHA256)
+	c.summary = archive.Summary{}
 }
 
 // readSummary reads the summary and holds it to the hash that a run recorded.

@@ -51,6 +51,10 @@ func (r Retention) Apply(ctx context.Context, plan []Step) error {
 	for _, folder := range totals.Pending { // counted by a run that was killed
 		went[folder] = ""
 	}
+	known := map[string]bool{} // what a run that was killed behind its log had logged
+	for _, g := range append(logged, log...) {
+		known[g.mark()] = true
+	}
 	for _, step := range plan {
 		if err := ctx.Err(); err != nil {
 			return err
@@ -64,7 +68,7 @@ func (r Retention) Apply(ctx context.Context, plan []Step) error {
 			continue
 		}
 		went[step.Folder] = gone.Now
-		if !slices.ContainsFunc(append(logged, log...), gone.again) {
+		if gone.Now == "" || !known[gone.mark()] {
 			log = append(log, gone)
 		}
 	}
@@ -81,8 +85,9 @@ func (r Retention) Apply(ctx context.Context, plan []Step) error {
 
 // pend notes the folders that are counted and not yet removed.
 func (t *Totals) pend(went moved) {
-	for folder, now := range went {
-		if now == "" && !slices.Contains(t.Pending, folder) {
+	t.Pending = nil
+	for folder, now := range went { // those that were pending are among them
+		if now == "" {
 			t.Pending = append(t.Pending, folder)
 		}
 	}
@@ -125,11 +130,8 @@ func (t *Totals) unlogged(head archive.ChainHead) []Gone {
 	return t.PendingLog
 }
 
-// again says whether a line tells of the same reduced flight on the same day:
-// that of a run that was killed behind its log.
-func (g Gone) again(other Gone) bool {
-	return g.Now != "" && g.Now == other.Now && g.Date == other.Date
-}
+// mark tells a reduced flight and the day on which it was reduced.
+func (g Gone) mark() string { return g.Date + " " + g.Now }
 
 // step copies or counts one flight; nothing goes yet.
 func (r Retention) step(step Step, totals *Totals) (Gone, error) {

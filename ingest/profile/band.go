@@ -135,7 +135,8 @@ func (r *reader) table(n *yaml.Node, rule *ParameterRule, over []*ParameterRule,
 		t.Y = r.axis(s, over[1])
 	}
 	low, high := s.need("low", "low: […]"), s.need("high", "high: […]")
-	if len(r.problems) > before || t.X == nil || t.Y == nil {
+	if len(r.problems) > before || t.X == nil || t.Y == nil || low == nil || high == nil {
+		// An edge without a value was told when the section was opened.
 		return s, t, false
 	}
 	t.Low = r.grid(low, "low", t, over, rule.Canonical)

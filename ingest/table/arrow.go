@@ -98,7 +98,7 @@ func (a *arrowFile) start() error {
 		_, err = io.CopyN(io.Discard, src, arrowStart)
 	}
 	if err != nil {
-		return wrap(a.f.path, "", err, transferAgain)
+		return wrap(a.f.path, fmt.Sprintf("before byte %d", a.raw.bytes), err, transferAgain)
 	}
 	if a.length > 0 {
 		src = io.LimitReader(src, a.length)

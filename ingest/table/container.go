@@ -2,6 +2,7 @@ package table
 
 import (
 	"bytes"
+	"fmt"
 	"io"
 )
 
@@ -16,13 +17,16 @@ func (f *File) open() error {
 	}
 	around := compressionOf(head)
 	if around != plain {
-		inside, done, err := decompress(io.NewSectionReader(f.file, 0, f.size), around, &f.limits)
+		packed := io.NewSectionReader(f.file, 0, f.size)
+		inside, done, err := decompress(packed, around, &f.limits)
 		if err == nil {
 			head, err = headOf(inside)
 		}
 		done()
 		if err != nil {
-			return wrap(f.path, "", err, transferAgain)
+			// Read in large pieces: the place is where the piece ends.
+			at, _ := packed.Seek(0, io.SeekCurrent) // of a section, which can tell
+			return wrap(f.path, fmt.Sprintf("before byte %d", at), err, transferAgain)
 		}
 		if len(head) == 0 {
 			return &Error{File: f.path, Cause: "there is nothing inside the compressed file", Remedy: transferAgain}

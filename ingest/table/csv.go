@@ -61,10 +61,10 @@ func (c *csvFile) start() (header []string, err error) {
 	text, done, err := decompress(c.raw, c.around, &c.f.limits)
 	c.close = done
 	if err != nil {
-		return nil, wrap(c.f.path, "", err, transferAgain)
+		return nil, wrap(c.f.path, c.bytePlace(), err, transferAgain)
 	}
 	if err := c.window(text); err != nil {
-		return nil, wrap(c.f.path, "", err, transferAgain)
+		return nil, wrap(c.f.path, c.bytePlace(), err, transferAgain)
 	}
 	if c.dialect, err = recognise(c.w.rest(), &c.f.opt); err != nil {
 		return nil, wrap(c.f.path, "", err, "")
@@ -106,6 +106,10 @@ func (c *csvFile) record() (size int, err error) {
 
 // place is the line on which the next record starts.
 func (c *csvFile) place() string { return fmt.Sprintf("line %d", c.rows+c.shift) }
+
+// bytePlace is how far the file was read, for what goes wrong before there is a
+// line to name.
+func (c *csvFile) bytePlace() string { return fmt.Sprintf("before byte %d", c.raw.bytes) }
 
 // fail makes an Error of what went wrong near the current line.
 func (c *csvFile) fail(err error) error {

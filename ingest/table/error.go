@@ -70,13 +70,18 @@ func wrap(file, place string, err error, remedy string) error {
 
 // guard turns a panic of a library into an error of this file. The libraries
 // panic on some damaged files; nothing of the file may be trusted afterwards.
-func guard(file string, err *error) {
+// The rows of d, of which there may be none yet, say how far it was good.
+func guard(file string, d **Data, err *error) {
 	p := recover()
 	if p == nil {
 		return
 	}
+	place := "before the first row"
+	if *d != nil && (*d).Rows > 0 {
+		place = fmt.Sprintf("after row %d", (*d).Rows)
+	}
 	*err = &Error{
-		File: file, Cause: fmt.Sprintf("the file is damaged (the decoder stopped with: %v)", p),
+		File: file, Place: place, Cause: fmt.Sprintf("the file is damaged (the decoder stopped with: %v)", p),
 		Remedy: transferAgain,
 	}
 }

@@ -47,7 +47,7 @@ func (f *File) ReadLong(w LongWant) (d *Data, err error) {
 			d = nil
 		}
 	}()
-	defer guard(f.path, &err)
+	defer guard(f.path, &d, &err)
 	for _, c := range []int{w.Time, w.Name, w.Value, max(w.Unit, 0)} {
 		if c < 0 || c >= len(f.columns) {
 			return nil, fmt.Errorf("%s: column %d is wanted, the file has %d", f.path, c, len(f.columns))

@@ -86,7 +86,7 @@ func Open(path string, opt Options) (f *File, err error) {
 			f = nil
 		}
 	}()
-	defer guard(path, &err)
+	defer guard(path, new(*Data), &err)
 	info, err := file.Stat()
 	switch {
 	case err != nil:
@@ -138,7 +138,7 @@ func (f *File) Read(wants []Want) (d *Data, err error) {
 			d = nil
 		}
 	}()
-	defer guard(f.path, &err)
+	defer guard(f.path, &d, &err)
 	cols := make([]*column, len(wants))
 	for i, w := range wants {
 		if w.Column < 0 || w.Column >= len(f.columns) {

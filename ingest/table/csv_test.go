@@ -153,7 +153,7 @@ func TestCSVErrors(t *testing.T) {
 		"short then long":      {"a,b,c\n1,2\n1,2,3,4\n", ": line 2: the row has 2 columns, the header has 3; "},
 		"CR only":              {"a,b\r1,2\r3,4\r", ": line 1: the lines end in CR only (no LF); convert the line ends to LF or CR LF"},
 		"CR only but one LF":   {"a,b\r1,2\r3,4\n", ": line 1: a CR without LF in the header"},
-		"UTF-16 cut":           {"\xff\xfea\x00,\x00b\x00\n\x00\x31", ": the data end too early: the file is cut off; transfer or export the file again"},
+		"UTF-16 cut":           {"\xff\xfea\x00,\x00b\x00\n\x00\x31", ": before byte 11: the data end too early: the file is cut off; transfer or export the file again"},
 		"UTF-16 without mark":  {"a\x00,\x00b\x00\n\x00", ": byte 1: the text is UTF-16 without the mark that says so; save the file as UTF-8 text"},
 		"NUL in a row":         {"a,b\n1,2\n3,\x004\n", ": line 3: NUL bytes: the file is damaged or is no text; "},
 		"NUL in the header":    {"a,b\x00\n1,2\n", ": line 1: NUL bytes"},
@@ -165,8 +165,8 @@ func TestCSVErrors(t *testing.T) {
 		"quote never closed":   {"a,b\n\"a,b\n1,2\n", ": line 2: a quoted cell starts here and never ends; "},
 		"ZIP":                  {"PK\x03\x04 and so on", ": this is a ZIP archive or an office document, no recording; unpack it, or export it as CSV"},
 		"picture":              {"\x89PNG\r\n\x1a\n\x00\x00", ": this is a PNG picture, no recording; "},
-		"gzip cut":             {"\x1f\x8b\x08", ": the data end too early: the file is cut off; transfer or export the file again"},
-		"bad gzip":             {"\x1f\x8b\x07\x00\x00\x00\x00\x00\x00\x00", ": gzip: "},
+		"gzip cut":             {"\x1f\x8b\x08", ": before byte 3: the data end too early: the file is cut off; transfer or export the file again"},
+		"bad gzip":             {"\x1f\x8b\x07\x00\x00\x00\x00\x00\x00\x00", ": before byte 10: gzip: "},
 		"bad zstd":             {"\x28\xb5\x2f\xfd\xff\xff\xff\xff\xff", ": "},
 	}
 	for name, tc := range tests {

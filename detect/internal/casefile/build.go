@@ -75,7 +75,32 @@ func (c *Case) Recording(prof *profile.Profile) (*flightdata.Recording, error) {
 			return nil, fmt.Errorf("%s:%d: profile %s maps no parameter %q", c.File, line.Line, prof.Name, line.Name)
 		}
 	}
-	return rec, nil
+	return rec, c.doubt(rec)
+}
+
+// doubt masks what the case calls doubted, as the reading does: every sample
+// that was good, with the reason kept beside.
+func (c *Case) doubt(rec *flightdata.Recording) error {
+	for _, line := range c.Doubted {
+		name, why, _ := strings.Cut(line.Text, " ")
+		s := rec.Series[flightdata.Parameter(name)]
+		if s == nil {
+			return fmt.Errorf("%s:%d: doubted: the case has no series %q", c.File, line.Number, name)
+		}
+		masks := make([]flightdata.Mask, len(s.Times))
+		copy(masks, s.Masks)
+		for i := range masks {
+			if masks[i] == flightdata.Good {
+				masks[i] = flightdata.Doubted
+			}
+		}
+		s.Masks = masks
+		if rec.Doubted == nil {
+			rec.Doubted = map[flightdata.Parameter]string{}
+		}
+		rec.Doubted[s.Parameter] = strings.TrimSpace(why)
+	}
+	return nil
 }
 
 func (c *Case) series(line *SeriesLine, rule *profile.ParameterRule) (*flightdata.Series, error) {

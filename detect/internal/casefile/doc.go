@@ -8,6 +8,7 @@
 //	profile: quad                          (profiles/quad.yaml beside or above)
 //	length: 150s                           (where the recording ends)
 //	plan: v1 140, planned_flap 10          (the flight list, canonical units)
+//	doubted: parking_brake it reads set while it rolls   (optional)
 //	ground_speed  1 Hz  0 until 60s, ..40 in 12s, ..0 in 9s, rest
 //	n1.*          1 Hz  25 until 58s, ..95 in 4s, 95 until 73s, ..25 in 3s, rest
 //	n1.2          1 Hz  25 rest
@@ -22,7 +23,8 @@
 //
 // A case begins with "case:". "like: NAME" takes profile, length, plan and
 // series over from an earlier case of the file; a series written again
-// replaces it, "without: NAME, NAME" takes series away. What is expected is
+// replaces it, "without: NAME, NAME" takes series away. "doubted: NAME REASON"
+// says that a parameter as a whole is not believed. What is expected is
 // never taken over. A # begins a comment, at the start of a line or after a
 // blank.
 //

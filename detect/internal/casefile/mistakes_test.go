@@ -27,6 +27,7 @@ func TestMistakes(t *testing.T) {
 		{"without nothing", "case: a\nwithout: n1.1", `x.txt:2: without: the case has no series "n1.1"`},
 		{"plan name", "case: a\nplan: v3 120", `x.txt:2: plan: unknown entry "v3"; known: planned_flap, v1`},
 		{"plan number", "case: a\nplan: v1 fast", `x.txt:2: plan: "fast" is not a number`},
+		{"doubted", "case: a\ndoubted: pitch", `x.txt:2: doubted: write PARAMETER REASON`},
 		{"no series", "case: a\nground_speed 0 until 5s", `x.txt:2: "ground_speed 0 until 5s" is neither "key: text" nor a series`},
 		{"rate", "case: a\ngs 0 Hz 1 rest", `x.txt:2: gs: rate "0" is not a positive number`},
 		{"term", "case: a\ngs 1 Hz 1 forever", `x.txt:2: gs: "1 forever": no term; write VALUE until TIME`},
@@ -53,6 +54,7 @@ func TestMistakesOfMeaning(t *testing.T) {
 		{"no such parameter", head + "length: 5s\nspeed 1 Hz 1 rest", `testdata/x.txt:4: profile quad maps no parameter "speed"`},
 		{"no such state", head + "length: 5s\nair_ground 1 Hz sea rest", `testdata/x.txt:4: air_ground has no state "sea"; known: ground, air`},
 		{"a word for a number", head + "length: 5s\nground_speed 1 Hz fast rest", "testdata/x.txt:4: ground_speed takes numbers"},
+		{"doubted nothing", head + "length: 5s\ndoubted: pitch it stands on its head", `testdata/x.txt:4: doubted: the case has no series "pitch"`},
 		{"no such profile", "case: a\nprofile: nobody\nlength: 5s", `testdata/x.txt:1: no profile "nobody" beside the case or above`},
 	} {
 		cases, err := casefile.Parse("testdata/x.txt", c.text)

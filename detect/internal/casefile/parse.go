@@ -20,6 +20,7 @@ type Case struct {
 	Length  time.Duration
 	Plan    map[string]float64
 	Series  []SeriesLine
+	Doubted []Line // "PARAMETER REASON"
 	Expect  []Expectation
 	// Given are the other "key: text" lines, for tests with words of their own.
 	Given map[string]Line
@@ -139,6 +140,12 @@ func (p *parser) content(n int, text string) {
 		p.without(n, m[2])
 	case "plan":
 		p.plan(n, m[2])
+	case "doubted":
+		if _, why, _ := strings.Cut(m[2], " "); why == "" {
+			p.fail(n, "doubted: write PARAMETER REASON, such as parking_brake it reads set while it rolls")
+			return
+		}
+		c.Doubted = append(c.Doubted, Line{n, m[2]})
 	default:
 		c.Given[m[1]] = Line{n, m[2]}
 	}
@@ -154,6 +161,7 @@ func (p *parser) like(n int, name string) {
 		p.fail(n, "like: put it first in the case, so that what follows replaces what it brings")
 	}
 	c.Profile, c.Length, c.Series = base.Profile, base.Length, slices.Clone(base.Series)
+	c.Doubted = slices.Clone(base.Doubted)
 	for k, v := range base.Plan {
 		c.Plan[k] = v
 	}

@@ -160,6 +160,9 @@ func (r *ruler) inBand(m *mark) {
 	default:
 		m.state = Unknown
 		m.low, m.high = math.NaN(), math.NaN()
+		if math.IsInf(e.lowMin, 0) {
+			return // no limit at all
+		}
 		m.reason = fmt.Sprintf("%s; the limit lies between %s and %s below and between %s and %s above", m.reason,
 			num(e.lowMin), num(e.lowMax), num(e.highMin), num(e.highMax))
 	}
@@ -185,6 +188,9 @@ func (r *ruler) edges(t span.Instant) (edgeRange, []string) {
 		why = append(why, note)
 	}
 	e := edgeRange{math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)}
+	if note := farOutside(b.Over, spans, tables); note != "" {
+		return edgeRange{math.Inf(-1), math.Inf(1), math.Inf(-1), math.Inf(1)}, append(why, note)
+	}
 	for _, tab := range tables {
 		for _, x := range spans[0].points(tab.X) {
 			for _, y := range spans[1].points(tab.Y) {
@@ -251,6 +257,32 @@ func (r *ruler) tables(t span.Instant) ([]profile.Table, string) {
 		}
 	}
 	return b.Tables, fmt.Sprintf("%s at %s selects no table", b.Select, num(got.Value))
+}
+
+// farBelow and farAbove are how far outside the tables, as factors of their end
+// nodes, a weight may lie for the limit at the edge to stand in: common
+// practice, no published source.
+const farBelow, farAbove = 0.75, 1.33
+
+// farOutside says that a weight is one for which the tables hold no limit: it
+// is in another unit or of another aeroplane, and the edge would be a guess.
+func farOutside(over []flightdata.Parameter, spans []axisSpan, tables []profile.Table) string {
+	i := slices.Index(over, flightdata.GrossWeight)
+	if i < 0 || !spans[i].known {
+		return ""
+	}
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for _, t := range tables {
+		nodes := [][]float64{t.X, t.Y}[i]
+		if len(nodes) == 0 {
+			return ""
+		}
+		lo, hi = min(lo, nodes[0]), max(hi, nodes[len(nodes)-1])
+	}
+	if v := spans[i].value; v < farBelow*lo || v > farAbove*hi {
+		return fmt.Sprintf("gross_weight %s lies far outside the table (%s to %s): no limit is known", num(v), num(lo), num(hi))
+	}
+	return ""
 }
 
 // clamped says which axis values lie outside the tables, each of them.

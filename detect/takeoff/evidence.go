@@ -61,12 +61,31 @@ func (e *evidence) readSpeed() {
 		e.speed = e.rec.Get(flightdata.GroundSpeed)
 		return
 	}
-	if e.rec.Has(flightdata.Airspeed) {
-		e.speed = e.rec.Get(flightdata.Airspeed)
-		e.note("no ground speed recorded: movement on the ground is read from the airspeed, which is not valid at low speed")
-		return
+	for _, p := range []flightdata.Parameter{flightdata.Airspeed, flightdata.Airspeed.Left(), flightdata.Airspeed.Right()} {
+		if e.rec.Has(p) {
+			e.speed = e.rec.Get(p)
+			e.note("%s: movement on the ground is read from the airspeed, which is not valid at low speed", e.lacking(flightdata.GroundSpeed))
+			return
+		}
 	}
-	e.note("neither ground speed nor airspeed recorded: no takeoff attempt can be told from a run-up")
+	e.note("%s; %s: no takeoff attempt can be told from a run-up", e.lacking(flightdata.GroundSpeed), e.lacking(flightdata.Airspeed))
+}
+
+// lacking says why a speed is no evidence: what is recorded and not believed
+// must not be called unrecorded.
+func (e *evidence) lacking(p flightdata.Parameter) string {
+	words := strings.ReplaceAll(string(p), "_", " ")
+	for _, side := range []flightdata.Parameter{p, p.Left(), p.Right()} {
+		if _, doubted := e.rec.Doubted[side]; doubted {
+			return "the recorded " + words + " is not believed"
+		}
+	}
+	for _, side := range []flightdata.Parameter{p, p.Left(), p.Right()} {
+		if e.rec.Get(side).Len() > 0 {
+			return "the recorded " + words + " holds no valid sample"
+		}
+	}
+	return "no " + words + " recorded"
 }
 
 func (e *evidence) readThrust() {

@@ -19,7 +19,7 @@ func Check(rec *flightdata.Recording, prof *profile.Profile) []flightdata.Note {
 	}
 	for _, check := range []func(){
 		s.ranges, s.speeds, s.heights, s.airGround, s.parkingBrake, s.reversers, s.usualState,
-		s.speedbrake, s.fractions, s.thrust, s.engines, s.weight, s.angles, s.heading,
+		s.speedbrake, s.fractions, s.thrust, s.threshold, s.engines, s.weight, s.angles, s.levers, s.heading,
 	} {
 		check()
 	}

@@ -142,6 +142,19 @@ func (f *flight) turn(p flightdata.Parameter, top float64) {
 	f.change(p, func(_ int, v float64) float64 { return top - v })
 }
 
+// plan lists a weight for the flight, kg.
+func (f *flight) plan(kg float64) {
+	f.rec.Plan = &flightdata.Plan{List: "flights.csv", Line: 2, Weight: &kg}
+}
+
+// degrees makes a series one of degrees and maps its values.
+func (f *flight) degrees(p flightdata.Parameter, by float64) {
+	f.scale(p, by)
+	f.rec.Series[p].Unit = unit.Canonical(unit.Angle)
+	rule := f.prof.Find(p)
+	rule.Unit, rule.Canonical = unit.Canonical(unit.Angle), unit.Canonical(unit.Angle)
+}
+
 // kmh and ms turn knots into other units.
 const kmh, ms = 1.852, 1852. / 3600
 
@@ -204,13 +217,39 @@ var checkCases = []checkCase{
 	{"a light ferry flight", func(f *flight) { f.scale("gross_weight", 0.65) }, "", ""},
 	{"weight that the plan confirms", func(f *flight) {
 		f.scale("gross_weight", 2.2046)
-		w := 135000.
-		f.rec.Plan = &flightdata.Plan{Weight: &w}
+		f.plan(135000)
 	}, "", ""},
-	{"weight that the plan does not", func(f *flight) {
-		w := 28000.
-		f.rec.Plan = &flightdata.Plan{Weight: &w}
-	}, "gross_weight", "2.2 times the planned weight"},
+	{"a planned weight in other units than a recorded one that fits", func(f *flight) { f.plan(28000) }, "", "the planned weight is not used: 62000 kg recorded and 28000 kg planned are 2.2 times apart"},
+	{"a recorded weight in other units than a planned one that fits", func(f *flight) {
+		f.scale("gross_weight", 2.2046)
+		f.plan(62000)
+	}, "gross_weight", "the planned one fits the tables"},
+	{"two weights that no table tells apart", func(f *flight) {
+		f.prof.Checks = nil
+		f.plan(28000)
+	}, "gross_weight", "nothing tells which is wrong"},
+	{"a planned weight alone, in pounds", func(f *flight) {
+		delete(f.rec.Series, "gross_weight")
+		f.plan(137000)
+	}, "", "137000 kg lies far outside the tables of the profile"},
+	{"a planned weight of another flight", func(f *flight) { f.plan(51000) }, "", ""},
+
+	{"speedbrake lever in radians", func(f *flight) {
+		f.change("speedbrake_lever", func(s int, _ float64) float64 { return 50 * flag(s >= 20 && s < 50) })
+		f.degrees("speedbrake_lever", math.Pi/180)
+	}, "speedbrake_lever", "rests at both ends, which looks like radians"},
+	{"speedbrake lever that stays in, with noise", func(f *flight) {
+		f.change("speedbrake_lever", func(s int, _ float64) float64 { return 0.05 * float64(s*7%5) })
+		f.degrees("speedbrake_lever", 1)
+	}, "", ""},
+	{"speedbrake lever in degrees read as radians", func(f *flight) {
+		f.change("speedbrake_lever", func(s int, _ float64) float64 { return 0.05 * float64(s*7%5) })
+		f.degrees("speedbrake_lever", 180/math.Pi)
+		f.prof.Find("speedbrake_lever").Unit = unit.Must("rad")
+	}, "speedbrake_lever", "degrees read as radians"},
+	{"thrust levers in radians", func(f *flight) { f.scale("thrust_lever.1", math.Pi/180); f.scale("thrust_lever.2", math.Pi/180) }, "thrust_lever.1 thrust_lever.2", "idle to takeoff thrust, which looks like radians"},
+	{"a threshold below idle", func(f *flight) { f.prof.Thrust.Threshold = 7 }, "n1.1 n1.2", "above the arming threshold of 7 for 100 % of the time taxiing"},
+	{"a threshold just above idle", func(f *flight) { f.prof.Thrust.Threshold = 25 }, "", ""},
 	{"centre of gravity as a fraction", func(f *flight) { f.scale("center_of_gravity", 0.01) }, "center_of_gravity", "fraction read as percent"},
 	{"N1 as a fraction", func(f *flight) { f.scale("n1.1", 0.01); f.scale("n1.2", 0.01) }, "n1.1 n1.2", ""},
 	{"pitch in radians", func(f *flight) { f.scale("pitch", math.Pi/180) }, "pitch", "radians"},
@@ -243,7 +282,7 @@ func TestCheck(t *testing.T) {
 			if c.remark != "" && !strings.Contains(fmt.Sprint(notes), c.remark) {
 				t.Errorf("notes %v, want one with %q", notes, c.remark)
 			}
-			if (len(notes) > 0) != (c.doubt != "") {
+			if (len(notes) > 0) != (c.doubt != "" || c.remark != "") {
 				t.Errorf("%d notes", len(notes))
 			}
 			for p := range f.rec.Doubted {

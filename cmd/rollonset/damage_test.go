@@ -27,7 +27,7 @@ var damaged = flag.Int("damaged", 92, "how many damaged recordings TestDamagedRe
 
 // placed is a message that names where in the file something is wrong: a byte,
 // a line, a column, a row, a row group or another part of the container.
-var placed = regexp.MustCompile(`(byte|line|column|record batch|footer|page|header|message|block|schema|offset|first row|after row|frame|dictionary)`)
+var placed = regexp.MustCompile(`(byte|line|column|record batch|footer|page|header|message|block|schema|offset|file is empty|first row|after row|frame|dictionary)`)
 
 // TestDamagedRecordings cuts, flips and blanks bytes of the sample night's
 // recordings, which have every format, and processes them as a batch does: no

@@ -37,13 +37,17 @@ const (
 // and says nothing.
 func (f *finder) narrowed(m span.Moment, c candidate) span.Moment {
 	s := f.rec.Get(flightdata.LongAcceleration)
-	if !m.Known || s.Len() == 0 || m.Width() <= spoolLag || f.nodding(m) {
+	if !m.Known || s.Len() == 0 || m.Width() <= spoolLag {
 		return m
 	}
 	fall, ok := f.accelerationFall(s, span.Span{From: m.Earliest.Add(-2 * time.Second), To: m.Latest.Add(2 * spoolLag)})
 	early, late := max(m.Earliest, fall.Earliest.Add(-spoolLag)), min(m.Latest, fall.Latest)
 	if !ok || late <= early {
 		return m
+	}
+	if f.nodding(m) {
+		// Likely enough for the best value, but no proof: the bracket stays.
+		return span.Within(min(max(fall.At.Add(-spoolUsual), early), late), m.Earliest, m.Latest)
 	}
 	return span.Within(min(max(fall.At.Add(-spoolUsual), early), late), early, late)
 }

@@ -204,20 +204,43 @@ func (f *finder) liftOff(c candidate) (span.Moment, bool) {
 	return span.Moment{}, false
 }
 
-// flickered widens the bracket of a lift-off just before which the discrete
-// showed air for one sample: either that was a flicker, or the sample of
-// ground after it was, and nothing tells which.
+// briefTouch is the longest that wheels which bounce are off the ground state
+// between two samples: a sample of ground that much air lies around closely is a
+// flicker rather than a bounce.
+const briefTouch = 600 * time.Millisecond
+
+// flickered goes back over single samples of ground just before a lift-off at
+// m, each with air before it: either such a sample was a flicker, or the air
+// before it was, and nothing tells which. The bracket opens to the last ground
+// before all of them. The instant itself moves back only where several samples
+// of air came first and the ground between them lasted too briefly for a bounce.
 func (f *finder) flickered(m span.Moment) span.Moment {
 	s := f.rec.Get(flightdata.AirGround)
 	if f.groundBy != string(flightdata.AirGround) {
 		return m
 	}
-	before := slices.Collect(s.Good(span.Span{From: m.At.Add(-3*s.Period - s.Period/2), To: m.At}))
-	if n := len(before); n >= 2 && before[n-1].Value != 1 && before[n-2].Value == 1 {
-		m.Earliest = before[0].At
+	before := slices.Collect(s.Good(span.Span{From: m.At.Add(-unsettledFor), To: m.At}))
+	next := m.At
+	for end := len(before) - 1; end >= 1 && before[end].Value != 1 && before[end-1].Value == 1; {
+		first := end - 1
+		for first > 0 && before[first-1].Value == 1 {
+			first--
+		}
+		if first == 0 {
+			break // in the air as far back as is looked: a skip, not the lift-off
+		}
+		m.Earliest = before[first-1].At
+		if end-first > 1 && next.Sub(before[end-1].At) <= briefTouch {
+			m.At = before[first].At
+		}
+		next, end = before[first].At, first-1
 	}
 	return m
 }
+
+// unsettledFor is how long before the sustained air state the air/ground
+// discrete can be unsettled.
+const unsettledFor = 5 * time.Second
 
 // airborneBefore says whether the aircraft was airborne within AirborneSince
 // before t, and how long before.

@@ -195,12 +195,17 @@ func (f *finder) standsAt(a, b, p flightdata.Point) span.Moment {
 	at, late := p.At, p.At.Add(f.speed.Period)
 	if slope := (b.Value - a.Value) / b.At.Sub(a.At).Seconds(); a.Value >= stoppedBelow && slope < 0 { // a is zero when it was the only one
 		at = b.At.Add(time.Duration(min(-b.Value/slope*1e9, float64(time.Hour))))
-		// A gentle stop is still rolling there, on the same line.
-		late = max(late, p.At.Add(time.Duration(min(-p.Value/slope*1e9, float64(longestCreep)))))
+		// A gentle stop is still rolling there, on the same line; and a line
+		// through two samples is no better than the speed is told.
+		late = max(late, p.At.Add(time.Duration(min((p.Value+speedTold)/-slope*1e9, float64(longestCreep)))))
 	}
 	at = min(max(at, b.At), late)
-	return span.Within(at, b.At.Add(-slack), p.At.Add(slack))
+	return span.Within(at, b.At.Add(-slack), max(late, p.At.Add(slack)))
 }
+
+// speedTold is how well, kt, a recorded ground speed tells a walking pace:
+// half of the coarsest step it is commonly recorded in.
+const speedTold = 0.5
 
 // longestCreep bounds how long the last knots before a stop can take.
 const longestCreep = 3 * time.Second

@@ -83,9 +83,13 @@ func sweep(p *profile.Profile) []recipe {
 		}
 	}
 	for k := missing; k <= unlocked; k++ {
-		for i, param := range faultTargets(k, p, Nasty) {
-			r := recipe{ending: []ending{flies, rejectHigh}[i%2], faults: []fault{{k, param}}}
-			add(r)
+		targets := faultTargets(k, p, Nasty)
+		for i, param := range targets {
+			for j, e := range []ending{flies, rejectHigh} {
+				if i%2 == j || len(targets) < 3 { // one of each, or both
+					add(recipe{ending: e, faults: []fault{{k, param}}})
+				}
+			}
 		}
 	}
 	return out

@@ -197,6 +197,7 @@ func (o *processOptions) job(args []string) (batch.Job, batch.Found, error) {
 	if err != nil {
 		return batch.Job{}, batch.Found{}, err
 	}
+	boundMemory(o.workers)
 	found := batch.Discover(args, o.flights)
 	if !shard.Whole() && shard.Index > 0 {
 		found.Problems = nil // shard 0 accounts for paths that lead nowhere

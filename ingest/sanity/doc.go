@@ -16,9 +16,10 @@
 //  3. speeds, acceleration and positions against each other (speeds.go);
 //  4. radio height against pressure altitude (heights.go);
 //  5. air/ground, parking brake, reversers (discretes.go);
-//  6. speedbrake lever, thrust, engines (levers.go, engines.go);
+//  6. speedbrake lever, thrust, engines (levers.go, engines.go), and whether
+//     idle thrust passes the arming threshold (threshold.go);
 //  7. weight against the plan and the tables of the profile (weight.go);
-//  8. angles that look like radians (angles.go).
+//  8. angles that look like radians (angles.go, leverunits.go).
 //
 // Every bound is far from what an aeroplane does: a false doubt hides findings.
 // Where two parameters contradict each other and nothing tells which is wrong,

@@ -64,7 +64,12 @@ func writeFile(path string, sync bool, write func(io.Writer) error) (err error) 
 	return nil
 }
 
-// fill writes the content through a buffer and closes the file.
+// fill writes the content through a buffer and closes the file. The sync comes
+// before the rename: otherwise a power cut may leave the new name with nothing
+// in it. The folder is synced after every rename, not once for all files of a
+// flight: its summary comes last and promises the others, and only the folder's
+// sync between them makes the disk keep that order. A lookup (done.go) promises
+// nothing that its reader does not look up, so it is written without.
 func fill(f *os.File, sync bool, write func(io.Writer) error) error {
 	w := bufio.NewWriterSize(f, 1<<16)
 	if err := write(w); err != nil {

@@ -3,6 +3,8 @@ package archive
 import (
 	"fmt"
 	"io"
+	"slices"
+	"sync"
 
 	"github.com/parquet-go/parquet-go"
 	"github.com/parquet-go/parquet-go/deprecated"
@@ -66,6 +68,7 @@ func gridOf(r *flightdata.Recording, windows span.Set) (*grid, error) {
 	clip := r.Clip(windows)
 	g := &grid{meta: clip.ClipMeta()}
 	taken := map[string]bool{flightdata.ClipTime: true}
+	var spare []span.Instant
 	for _, c := range g.meta.Columns {
 		s := clip.Series[c.Parameter]
 		for _, name := range columnNames(c) {
@@ -74,10 +77,12 @@ func gridOf(r *flightdata.Recording, windows span.Set) (*grid, error) {
 			}
 			taken[name] = true
 		}
-		var err error
-		if g.rows, err = union(g.rows, s.Times); err != nil {
+		// The list before last is not needed any more: its room takes the next.
+		rows, err := union(spare[:0], g.rows, s.Times)
+		if err != nil {
 			return nil, fmt.Errorf("parameter %s: %w", c.Parameter, err)
 		}
+		g.rows, spare = rows, g.rows
 		g.series = append(g.series, s)
 	}
 	return g, nil
@@ -93,9 +98,10 @@ func columnNames(c flightdata.ClipColumn) []string {
 	return names
 }
 
-// union merges two rising lists of times; a time in both is kept once.
-func union(a, b []span.Instant) ([]span.Instant, error) {
-	out := make([]span.Instant, 0, max(len(a), len(b)))
+// union merges two rising lists of times into the room of a third; a time in
+// both is kept once.
+func union(room, a, b []span.Instant) ([]span.Instant, error) {
+	out := slices.Grow(room, max(len(a), len(b)))
 	i, j := 0, 0
 	for i < len(a) || j < len(b) {
 		if j > 0 && j < len(b) && b[j] < b[j-1] {
@@ -193,8 +199,18 @@ func (g *grid) layout() parquet.Node {
 	return o
 }
 
+// cellRoom is room for the values of one column. Clips are written one after
+// the other, and each needs about as much as the last.
+var cellRoom = sync.Pool{New: func() any { return new([]parquet.Value) }}
+
 func (g *grid) writeColumns(columns []*parquet.ColumnWriter) error {
-	values := make([]parquet.Value, len(g.rows)) // one column at a time, used again
+	room := cellRoom.Get().(*[]parquet.Value)
+	defer func() {
+		clear(*room) // no word of a recording is kept alive
+		cellRoom.Put(room)
+	}()
+	*room = slices.Grow((*room)[:0], len(g.rows))[:len(g.rows)]
+	values := *room // one column at a time, used again
 	for i, t := range g.rows {
 		values[i] = parquet.Int64Value(int64(t)).Level(0, 0, 0)
 	}
@@ -203,9 +219,9 @@ func (g *grid) writeColumns(columns []*parquet.ColumnWriter) error {
 	}
 	next := 1
 	for i, c := range g.meta.Columns {
-		cells := []func(int) parquet.Value{g.value(i), g.mask(i)}
+		spreads := []func([]parquet.Value, int, int){g.spreadValues, g.spreadMasks}
 		for k, name := range columnNames(c) {
-			g.spread(values, g.series[i].Times, next, cells[k])
+			spreads[k](values, i, next)
 			if _, err := columns[next].WriteRowValues(values); err != nil {
 				return fmt.Errorf("column %s: %w", name, err)
 			}
@@ -215,38 +231,42 @@ func (g *grid) writeColumns(columns []*parquet.ColumnWriter) error {
 	return nil
 }
 
-// spread puts the cells of a series into the rows of their times and null
-// into the others.
-func (g *grid) spread(values []parquet.Value, times []span.Instant, column int, cell func(int) parquet.Value) {
+// spreadValues puts the samples of series i into the rows of their times and
+// null into the others. A discrete mostly stays in its state, so a word is made
+// only when it changes.
+func (g *grid) spreadValues(values []parquet.Value, i, column int) {
+	s, c := g.series[i], g.meta.Columns[i]
+	null := parquet.NullValue().Level(0, 0, column)
+	var word parquet.Value
 	j := 0
-	for i, t := range g.rows {
-		if j < len(times) && times[j] == t {
-			values[i] = cell(j).Level(0, 1, column)
-			j++
+	for row, t := range g.rows {
+		switch {
+		case j == len(s.Times) || s.Times[j] != t:
+			values[row] = null
+			continue
+		case s.Kind == flightdata.Continuous:
+			values[row] = parquet.DoubleValue(s.Values[j]).Level(0, 1, column)
+		default:
+			if j == 0 || s.Values[j] != s.Values[j-1] {
+				word = parquet.ByteArrayValue([]byte(c.Word(s.Values[j]))).Level(0, 1, column)
+			}
+			values[row] = word
+		}
+		j++
+	}
+}
+
+// spreadMasks does the same with the masks of series i, Good written as 0.
+func (g *grid) spreadMasks(values []parquet.Value, i, column int) {
+	s := g.series[i]
+	null := parquet.NullValue().Level(0, 0, column)
+	j := 0
+	for row, t := range g.rows {
+		if j == len(s.Times) || s.Times[j] != t {
+			values[row] = null
 			continue
 		}
-		values[i] = parquet.NullValue().Level(0, 0, column)
+		values[row] = parquet.Int32Value(int32(s.Masks[j])).Level(0, 1, column)
+		j++
 	}
-}
-
-// value makes the cell of a sample of series i. A discrete mostly stays in its
-// state, so a word is made only when it changes.
-func (g *grid) value(i int) func(int) parquet.Value {
-	s, c := g.series[i], g.meta.Columns[i]
-	if s.Kind == flightdata.Continuous {
-		return func(j int) parquet.Value { return parquet.DoubleValue(s.Values[j]) }
-	}
-	var word parquet.Value
-	return func(j int) parquet.Value {
-		if j == 0 || s.Values[j] != s.Values[j-1] {
-			word = parquet.ByteArrayValue([]byte(c.Word(s.Values[j])))
-		}
-		return word
-	}
-}
-
-// mask makes the mask cell of a sample of series i, Good written as 0.
-func (g *grid) mask(i int) func(int) parquet.Value {
-	s := g.series[i]
-	return func(j int) parquet.Value { return parquet.Int32Value(int32(s.Masks[j])) }
 }

@@ -47,10 +47,16 @@ func EventsOf(s *Summary, number int, reviews *Reviews) []ListedEvent {
 }
 
 // Events are the events of the archive, each recording once under its latest
-// result. Only the summaries of flights with an event are read.
+// result, each attempt once whatever recordings hold it. Only the summaries of
+// flights with an event are read.
 func (a *Archive) Events(reviews *Reviews) iter.Seq2[ListedEvent, error] {
 	return func(yield func(ListedEvent, error) bool) {
-		folders, err := a.eventFolders()
+		v, err := a.View()
+		if err != nil {
+			yield(ListedEvent{}, err)
+			return
+		}
+		folders, err := v.eventFolders()
 		if err != nil {
 			yield(ListedEvent{}, err)
 			return
@@ -61,7 +67,7 @@ func (a *Archive) Events(reviews *Reviews) iter.Seq2[ListedEvent, error] {
 				return
 			}
 			for _, e := range EventsOf(&s, 0, reviews) {
-				if !yield(e, nil) {
+				if v.SeenAs(e.Attempt.ID).HasEvent(e.Attempt.ID, e.Kind) && !yield(e, nil) {
 					return
 				}
 			}
@@ -69,11 +75,9 @@ func (a *Archive) Events(reviews *Reviews) iter.Seq2[ListedEvent, error] {
 	}
 }
 
-func (a *Archive) eventFolders() ([]string, error) {
-	v, err := a.View()
-	if err != nil {
-		return nil, err
-	}
+// eventFolders are the flights with an event that counts, or with the end of
+// an attempt that began elsewhere.
+func (v *View) eventFolders() ([]string, error) {
 	var folders []string
 	for t, err := range v.Attempts() {
 		if err != nil {
@@ -81,6 +85,11 @@ func (a *Archive) eventFolders() ([]string, error) {
 		}
 		if t.Events > 0 {
 			folders = append(folders, t.Folder)
+		}
+	}
+	for i := range v.seen {
+		if s := &v.seen[i]; s.Split() {
+			folders = append(folders, s.Sightings[s.End].Folder)
 		}
 	}
 	return folders, nil

@@ -24,6 +24,9 @@ import (
 // Flight folders that no table knows (a run that was killed before it wrote
 // its tables) are read from their summaries.
 //
+// An attempt that several recordings hold counts once: the rows of its other
+// sightings are left out, and its end is taken from where it is told.
+//
 // It holds a map of the keys; rows are read anew by each iteration.
 type View struct {
 	a     *Archive
@@ -33,12 +36,19 @@ type View struct {
 	// Recordings are those in the view; Repeated counts rows of tables/recordings
 	// passed over as the same result, Superseded as an older one.
 	Recordings, Repeated, Superseded int
+
+	seen []Seen           // attempts in more than one recording
+	byID map[string]*Seen // by the ID of each of their sightings
 }
 
 // View opens the view. An archive without tables is read from its summaries.
 // An error names the table that cannot be read.
-func (a *Archive) View() (*View, error) {
-	runs, err := a.tableRuns()
+func (a *Archive) View() (*View, error) { return a.ViewWith("") }
+
+// ViewWith is View while a run publishes: its tables are there, and are the
+// latest, but its record is not.
+func (a *Archive) ViewWith(run string) (*View, error) {
+	runs, err := a.tableRuns(run)
 	if err != nil {
 		return nil, err
 	}
@@ -56,7 +66,7 @@ func (a *Archive) View() (*View, error) {
 		}
 	}
 	v.Recordings = len(v.owner) + len(v.loose)
-	return v, nil
+	return v, v.look()
 }
 
 // LatestFolders are the flight folders of the archive without those of results
@@ -88,8 +98,9 @@ func (a *Archive) LatestFolders() ([]string, error) {
 // Loose are the flight folders that are read from their summaries.
 func (v *View) Loose() []string { return v.loose }
 
-// tableRuns lists the runs that have tables, in the order of their start.
-func (a *Archive) tableRuns() ([]string, error) {
+// tableRuns lists the runs that have tables, in the order of their start; the
+// one that is publishing comes last.
+func (a *Archive) tableRuns(publishing string) ([]string, error) {
 	entries, err := os.ReadDir(a.Path(path.Join(tablesDir, RecordingsTable)))
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return nil, fmt.Errorf("list tables: %w", err)
@@ -111,6 +122,9 @@ func (a *Archive) tableRuns() ([]string, error) {
 	slices.SortFunc(runs, func(x, y string) int {
 		return cmp.Or(cmp.Compare(started[x], started[y]), cmp.Compare(x, y))
 	})
+	if i := slices.Index(runs, publishing); i >= 0 {
+		runs = append(slices.Delete(runs, i, i+1), publishing)
+	}
 	return runs, nil
 }
 
@@ -146,7 +160,7 @@ func (v *View) settle() (map[string]bool, error) {
 // Findings are the rows of tables/findings in the view: run by run, each in
 // the order of the table, then those of the loose folders.
 func (v *View) Findings() iter.Seq2[FindingView, error] {
-	return viewRows(v, FindingsTable, findingViewColumns, findingView, func(s *Summary, yield func(FindingView) bool) bool {
+	rows := viewRows(v, FindingsTable, findingViewColumns, findingView, func(s *Summary, yield func(FindingView) bool) bool {
 		flight := flightColumns(s)
 		for i := range s.Attempts {
 			for j := range s.Attempts[i].Findings {
@@ -157,11 +171,24 @@ func (v *View) Findings() iter.Seq2[FindingView, error] {
 		}
 		return true
 	})
+	return func(yield func(FindingView, error) bool) {
+		for f, err := range rows {
+			if err == nil && !v.counts(f.ID) {
+				continue
+			}
+			if s := v.byID[f.ID]; s != nil && err == nil {
+				f.Outcome = s.Sightings[s.End].Outcome
+			}
+			if !yield(f, err) {
+				return
+			}
+		}
+	}
 }
 
 // Attempts are the rows of tables/attempts in the view, in the same order.
 func (v *View) Attempts() iter.Seq2[AttemptView, error] {
-	return viewRows(v, AttemptsTable, attemptViewColumns, attemptView, func(s *Summary, yield func(AttemptView) bool) bool {
+	rows := viewRows(v, AttemptsTable, attemptViewColumns, attemptView, func(s *Summary, yield func(AttemptView) bool) bool {
 		flight := flightColumns(s)
 		for i := range s.Attempts {
 			if !yield(attemptViewOf(attemptRow(flight, &s.Attempts[i]))) {
@@ -170,6 +197,16 @@ func (v *View) Attempts() iter.Seq2[AttemptView, error] {
 		}
 		return true
 	})
+	return func(yield func(AttemptView, error) bool) {
+		for a, err := range rows {
+			if err == nil && !v.counts(a.ID) {
+				continue
+			}
+			if !yield(v.ended(a), err) {
+				return
+			}
+		}
+	}
 }
 
 // errEnough ends the reading of a table when the reader has had enough.

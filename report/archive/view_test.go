@@ -11,7 +11,7 @@ import (
 	"github.com/google/go-cmp/cmp/cmpopts"
 )
 
-// viewed are two recordings of one day; the second was judged under two profiles.
+// viewed are recordings of two aircraft; the second was judged under two profiles.
 func viewed(t *testing.T) (first, old, latest Summary) {
 	t.Helper()
 	first = Summarise(testAssessment(), versions)
@@ -22,6 +22,7 @@ func viewed(t *testing.T) (first, old, latest Summary) {
 	latest.Key, latest.Recording.SHA256 = strings.Repeat("c", 64), strings.Repeat("22", 32)
 	latest.Flight.Folder, latest.Profile.Version = "flights/2031/03/07/c-latest", "2031-2"
 	for _, s := range []*Summary{&old, &latest} {
+		s.Flight.Tail = "ZZ-Q18" // the same minute on another aircraft
 		for i := range s.Attempts {
 			s.Attempts[i].ID = AttemptID(s.Key, i+1)
 		}

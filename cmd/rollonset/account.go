@@ -35,16 +35,22 @@ func (a account) text(w io.Writer) error {
 		fmt.Fprintf(b, ", %d the same as another", c.Duplicates)
 	}
 	fmt.Fprintf(b, ".\n%s: %s, %s.\n", plural(c.Attempts, "takeoff attempt"), plural(c.Takeoffs, "lift-off"), plural(c.Rejects, "reject"))
+	a.elsewhere(b)
 	a.problems(b)
 	a.coverage(b)
 	a.events(b)
 	fmt.Fprintf(b, "\nArchive: %s", a.archive)
-	if _, err := os.Stat(filepath.Join(a.archive, batch.IndexFile)); err == nil {
-		fmt.Fprintf(b, " (open %s)", filepath.Join(a.archive, batch.IndexFile))
+	if own := filepath.Join(a.archive, filepath.FromSlash(batch.RunPage(a.run.ID))); exists(own) {
+		fmt.Fprintf(b, " (open %s; this run alone: %s)", filepath.Join(a.archive, batch.IndexFile), own)
 	}
 	fmt.Fprintf(b, "\n%s\n", archive.Caution)
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+func exists(file string) bool {
+	_, err := os.Stat(file)
+	return err == nil
 }
 
 func plural(n int, noun string) string {
@@ -99,11 +105,12 @@ func (a account) coverage(b *strings.Builder) {
 	sums := map[[2]string]*told{}
 	var order [][2]string
 	for _, r := range a.results {
-		if r.Summary == nil {
+		s := tally(&r)
+		if s == nil {
 			continue
 		}
-		for _, c := range r.Summary.Coverage {
-			k := [2]string{r.Summary.Profile.Name, c.Check}
+		for _, c := range s.Coverage {
+			k := [2]string{s.Profile.Name, c.Check}
 			if sums[k] == nil {
 				sums[k] = &told{}
 				order = append(order, k)
@@ -140,12 +147,13 @@ type line struct {
 func (a account) events(b *strings.Builder) {
 	var lines []line
 	for _, r := range a.results {
-		if r.Summary == nil {
+		s := tally(&r)
+		if s == nil {
 			continue
 		}
-		for _, t := range r.Summary.Attempts {
+		for _, t := range s.Attempts {
 			for _, e := range t.Events {
-				lines = append(lines, line{detect.SeverityRank(e.Severity), fmt.Sprintf("  %-6s  %s  %s: %s", e.Severity, t.ID, flightName(r.Summary), page.EventText(e, t))})
+				lines = append(lines, line{detect.SeverityRank(e.Severity), fmt.Sprintf("  %-6s  %s  %s: %s", e.Severity, t.ID, flightName(s), page.EventText(e, t))})
 			}
 		}
 	}

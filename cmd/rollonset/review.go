@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"maps"
 	"os"
 	"slices"
 	"strings"
@@ -174,7 +175,7 @@ func addReviews(a *archive.Archive, entries []archive.Review, flights map[string
 		return nil // the run that is writing draws the night page at its end
 	}
 	defer done()
-	if err := batch.Reviewed(a); err != nil {
+	if err := batch.Reviewed(a, slices.Sorted(maps.Keys(flights))...); err != nil {
 		return fmt.Errorf("the review is recorded; %w", err)
 	}
 	return nil

@@ -54,12 +54,15 @@ type RunCounts struct {
 	Duplicates int `json:"duplicates"` // the same bytes as another recording of the run
 	Unreadable int `json:"unreadable"`
 	Attempts   int `json:"attempts"`
-	Takeoffs   int `json:"takeoffs"`
-	Rejects    int `json:"rejects"`
-	Events     int `json:"events"`
-	High       int `json:"events_high"`
-	Medium     int `json:"events_medium"`
-	Low        int `json:"events_low"`
+	// Repeated are attempts that another recording of the archive counts for;
+	// Attempts and what follows are without them.
+	Repeated int `json:"attempts_counted_elsewhere"`
+	Takeoffs int `json:"takeoffs"`
+	Rejects  int `json:"rejects"`
+	Events   int `json:"events"`
+	High     int `json:"events_high"`
+	Medium   int `json:"events_medium"`
+	Low      int `json:"events_low"`
 }
 
 // StageTime is the time all workers together spent in one stage.

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"time"
 
 	"rollonset/detect/takeoff"
 )
@@ -85,6 +86,18 @@ func (s *Seen) HasEvent(id, kind string) bool {
 	return s == nil || s.Counts(id) || kind == rejectKind && s.Ends(id)
 }
 
+// Folders are the flight folders that the attempt lies or goes on in.
+func (s *Seen) Folders() []string {
+	var out []string
+	for i := range s.Sightings {
+		out = append(out, s.Sightings[i].Folder)
+	}
+	for _, n := range s.GoesOn {
+		out = append(out, n.Folder)
+	}
+	return out
+}
+
 // Split says whether the start and the end are taken from two recordings.
 func (s *Seen) Split() bool { return s.End != 0 }
 
@@ -135,6 +148,16 @@ func (s *Sighting) holdsEnd() bool   { return s.Outcome != string(takeoff.Undete
 
 // runsOut says whether the recording ends before the attempt does.
 func (s *Sighting) runsOut() bool { return !s.holdsEnd() && s.Duration-s.last() <= runOut }
+
+// Clock is the UTC of the onset, or else of the thrust advance, to a second;
+// "" when it is not known.
+func (s *Sighting) Clock() string {
+	at := s.utc(s.at())
+	if math.IsNaN(at) {
+		return ""
+	}
+	return time.Unix(int64(math.Floor(at)), 0).UTC().Format(time.DateTime)
+}
 
 // figures are what was measured on an attempt that does not depend on when it
 // was: the time from thrust advance to lift-off or thrust cut and to rotation,

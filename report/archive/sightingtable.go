@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path"
+	"slices"
 )
 
 // SightingsTable is the table of attempts that more than one recording holds.
@@ -130,26 +131,48 @@ type SeenRow struct {
 // flight folder, all sightings of each, in the order of the table. There are
 // none in an archive without the table.
 func (a *Archive) SeenOf(folder string) ([]SeenRow, error) {
-	var all []SeenRow
+	all, err := a.seenRows()
+	if err != nil {
+		return nil, err
+	}
 	mine := map[string]bool{}
+	for _, r := range all {
+		mine[r.Counted] = mine[r.Counted] || r.Folder == folder
+	}
+	return slices.DeleteFunc(all, func(r SeenRow) bool { return !mine[r.Counted] }), nil
+}
+
+// SeenFolders are the flight folders of tables/sightings, each with a text
+// that changes when something else holds of the attempts in it.
+func (a *Archive) SeenFolders() (map[string]string, error) {
+	all, err := a.seenRows()
+	if err != nil {
+		return nil, err
+	}
+	byAttempt := map[string]string{}
+	for _, r := range all {
+		byAttempt[r.Counted] += fmt.Sprintf("%+v\n", r)
+	}
+	out := map[string]string{}
+	for _, r := range all {
+		out[r.Folder] += byAttempt[r.Counted]
+	}
+	return out, nil
+}
+
+func (a *Archive) seenRows() ([]SeenRow, error) {
+	var all []SeenRow
 	err := a.readColumns(SightingsPath(), []string{"counted_id", "attempt_id", "counts", "ends", "outcome", "end_outcome", "folder", "file"}, func(c columnSet) error {
 		for k := range c.rows {
-			r := SeenRow{
+			all = append(all, SeenRow{
 				Counted: c.text("counted_id", k), ID: c.text("attempt_id", k), Outcome: c.text("outcome", k), EndOutcome: c.text("end_outcome", k),
 				Counts: c.number("counts", k) == 1, Ends: c.number("ends", k) == 1, Folder: c.text("folder", k), File: c.text("file", k),
-			}
-			all, mine[r.Counted] = append(all, r), mine[r.Counted] || r.Folder == folder
+			})
 		}
 		return nil
 	})
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
 	}
-	var out []SeenRow
-	for _, r := range all {
-		if mine[r.Counted] {
-			out = append(out, r)
-		}
-	}
-	return out, err
+	return all, err
 }

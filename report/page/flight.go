@@ -26,6 +26,10 @@ type Options struct {
 	Reviews []Review
 	// Index is the relative address of the night page, "" for no link.
 	Index string
+	// Seen are the rows of tables/sightings about this flight; Page gives the
+	// address of the page of another flight, "" when it has none.
+	Seen []archive.SeenRow
+	Page func(folder string) string
 }
 
 // Command is a command line with what it is good for.
@@ -47,6 +51,7 @@ type flightView struct {
 	Commands            []Command
 	Caution, ClipFile   string
 	HasReviews, HasLook bool
+	Before              []Elsewhere // of a recording that begins in a roll
 }
 
 // Flight writes the page of one flight. clip holds the samples around the
@@ -66,8 +71,14 @@ func Flight(w io.Writer, s archive.Summary, clip *flightdata.Recording, o Option
 	if s.Clip != nil {
 		v.ClipFile = path.Base(s.Clip.File)
 	}
+	if o.Page == nil {
+		o.Page = func(string) string { return "" }
+	}
+	v.Before = ElsewhereOf(o.Seen, s.Flight.Folder, "", o.Page)
 	for i, a := range s.Attempts {
-		v.Attempts = append(v.Attempts, newAttemptView(a, i, len(s.Attempts), clip, o.Levels))
+		one := newAttemptView(a, i, len(s.Attempts), clip, o.Levels)
+		one.Elsewhere = ElsewhereOf(o.Seen, s.Flight.Folder, a.ID, o.Page)
+		v.Attempts = append(v.Attempts, one)
 	}
 	tables := []table{v.Events, v.Reviews, v.Coverage, v.Sensors, v.Evidence}
 	for _, a := range v.Attempts {
@@ -84,6 +95,7 @@ func Flight(w io.Writer, s archive.Summary, clip *flightdata.Recording, o Option
 type attemptView struct {
 	ID, Title, Short string
 	Sentences        []string
+	Elsewhere        []Elsewhere
 	Instants         table
 	Checks           table
 	Warning          table

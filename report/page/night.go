@@ -24,6 +24,17 @@ type NightOptions struct {
 	Review func(*archive.Summary, *archive.AttemptSummary, archive.EventSummary) string
 	// Caution is the sentence of the footer; "" takes that of the summaries.
 	Caution string
+	// Up stands in front of every address in the archive: "" for a page at its
+	// top, "../" for one in a folder.
+	Up string
+	// Seen are the attempts of the night that several recordings hold. The
+	// summaries hold those that count.
+	Seen []archive.Seen
+	// Runs are the other runs, in the order of the list, and Older how many
+	// more there are; Later is a run that came after this one, nil when none did.
+	Runs  []RunLink
+	Older int
+	Later *RunLink
 }
 
 // WorthAPage says whether a flight has something to look at: an event, an
@@ -60,6 +71,9 @@ type nightView struct {
 	Attempts, Coverage, Untold, Life   table
 	Order                              string
 	HasMissing                         bool
+	Seen, Runs                         table
+	Older                              int
+	Later, LaterHref                   string
 }
 
 // Night writes the index of a run over the summaries of its flights, in the
@@ -82,6 +96,14 @@ func Night(w io.Writer, run archive.Run, summaries iter.Seq2[archive.Summary, er
 		Opening: n.opening(run), Unreadable: unreadableTable(run), Missing: missingTable(run), HasMissing: len(run.Missing) > 0,
 		Events: n.eventTable(), Attempts: n.attemptTable(), Coverage: n.coverageTable(), Untold: n.untoldTable(), Life: n.lifeTable(),
 		Caution: n.caution, Trends: o.Trends, Order: eventOrder,
+		Seen: seenTable(o.Seen, o.Up, func(folder string) bool { return o.HasPage(archive.Summary{Flight: archive.Flight{Folder: folder}}) }),
+		Runs: runTable(o.Runs), Older: o.Older,
+	}
+	if o.Trends != "" {
+		v.Trends = o.Up + o.Trends
+	}
+	if o.Later != nil {
+		v.Later, v.LaterHref = laterWords(o.Later), o.Later.Href
 	}
 	v.shell = newShell(v.Headline+" – recordings, events, attempts", nightScript)
 	v.shell = v.withStyle(stacked(v.Unreadable, v.Events, v.Attempts, v.Coverage, v.Untold, v.Life))
@@ -137,7 +159,7 @@ func (n *night) add(s archive.Summary) {
 	}
 	href := ""
 	if s.Flight.Folder != "" && n.options.HasPage(s) {
-		href = path.Join(s.Flight.Folder, "summary.html")
+		href = n.options.Up + path.Join(s.Flight.Folder, "summary.html")
 	}
 	for _, a := range s.Attempts {
 		n.attempts++

@@ -72,10 +72,14 @@ func count(c *archive.RunCounts, r Result) {
 	case Processed:
 		c.Processed++
 	}
-	if r.Summary == nil {
+	s := r.Counted
+	if s == nil {
+		s = r.Summary
+	}
+	if s == nil {
 		return
 	}
-	for _, a := range r.Summary.Attempts {
+	for _, a := range s.Attempts {
 		c.Attempts++
 		if a.LiftOff != nil {
 			c.Takeoffs++

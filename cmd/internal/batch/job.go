@@ -60,6 +60,10 @@ type Result struct {
 	// Summary is set unless the recording was unreadable or the same as
 	// another.
 	Summary *archive.Summary
+	// Counted is the summary with the attempts that count, nil before they were
+	// counted over the archive; Seen are those that other recordings hold too.
+	Counted *archive.Summary
+	Seen    []*archive.Seen
 	// Entry is the hash of the flight-list entry that was joined, "" for none.
 	Entry string
 	// Read, Detect and Write are the times spent.

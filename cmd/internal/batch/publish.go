@@ -2,28 +2,31 @@ package batch
 
 import (
 	"fmt"
-	"io"
 	"iter"
+	"maps"
 	"slices"
 	"strings"
 
 	"rollonset/report/archive"
-	"rollonset/report/page"
 )
 
-// IndexFile is the night page, at the top of the archive.
-const IndexFile = "index.html"
-
 // upFrom is the relative address of the night page from a flight folder.
-func upFrom(folder string) string {
-	return strings.Repeat("../", strings.Count(folder, "/")+1) + IndexFile
-}
+func upFrom(folder string) string { return toTop(folder) + IndexFile }
 
-// publish writes the tables and the night page of a run. Both are functions
-// of the summaries in the archive.
+func toTop(folder string) string { return strings.Repeat("../", strings.Count(folder, "/")+1) }
+
+// publish writes the tables and the pages of a run and counts what it found,
+// each attempt once. All of it is a function of the summaries in the archive.
 func publish(a *archive.Archive, pages Pages, run *archive.Run, results []Result) error {
 	if _, err := a.WriteTables(run.ID, summaries(results)); err != nil {
 		return fmt.Errorf("writing the tables: %w", err)
+	}
+	view, err := a.ViewWith(run.ID)
+	if err != nil {
+		return err
+	}
+	if err := countOnce(run, results, view); err != nil {
+		return err
 	}
 	reviews, err := a.Reviews()
 	if err != nil {
@@ -36,18 +39,108 @@ func publish(a *archive.Archive, pages Pages, run *archive.Run, results []Result
 	if run.Tables, err = tableHashes(a, run.ID); err != nil {
 		return err
 	}
+	if err := sightings(a, view, results); err != nil {
+		return err
+	}
 	if pages == NoPages {
 		return nil
 	}
-	options := page.NightOptions{Caution: archive.Caution, Trends: trendsLink(a), Review: reviewState(reviews)}
-	if pages == AllPages {
-		options.HasPage = func(archive.Summary) bool { return true }
-	}
-	err = archive.WritePage(a.Path(IndexFile), func(w io.Writer) error {
-		return page.Night(w, *run, summaries(results), options)
-	})
+	return nightPages(a, view, *run)
+}
+
+// nightPages writes the page of the run that is publishing, and the night page.
+func nightPages(a *archive.Archive, view *archive.View, run archive.Run) error {
+	runs, err := a.RunsByStart()
 	if err != nil {
-		return fmt.Errorf("writing %s: %w", IndexFile, err)
+		return err
+	}
+	runs = append(slices.DeleteFunc(runs, func(r archive.Run) bool { return r.ID == run.ID }), run)
+	d, err := drawingOf(a, view, runs)
+	if err != nil {
+		return err
+	}
+	if err := d.runPage(run); err != nil {
+		return err
+	}
+	d.nights = nightsOf(a, runs) // with the page that is there now
+	return d.index()
+}
+
+// countOnce gives every result the summary with the attempts that count, and
+// counts anew.
+func countOnce(run *archive.Run, results []Result, view *archive.View) error {
+	run.Counts = archive.RunCounts{}
+	in := seenByFolder(view)
+	for i := range results {
+		r := &results[i]
+		if r.Summary != nil {
+			once, err := view.Once(*r.Summary)
+			if err != nil {
+				return err
+			}
+			r.Counted = &once
+			for _, t := range r.Summary.Attempts {
+				if s := view.SeenAs(t.ID); s != nil && !s.Counts(t.ID) {
+					run.Counts.Repeated++
+				}
+			}
+			r.Seen = in[r.Folder]
+		}
+		count(&run.Counts, *r)
+	}
+	return nil
+}
+
+// seenByFolder are the attempts that several recordings hold, by each of the
+// flight folders that they lie or go on in.
+func seenByFolder(view *archive.View) map[string][]*archive.Seen {
+	out := map[string][]*archive.Seen{}
+	all := view.Seen()
+	for i := range all {
+		for _, folder := range all[i].Folders() {
+			out[folder] = append(out[folder], &all[i])
+		}
+	}
+	return out
+}
+
+// sightings writes the table of attempts in several recordings, and draws the
+// pages of their flights anew: those of this run, of which the pages do not
+// tell yet, and those for which something else holds than before.
+func sightings(a *archive.Archive, view *archive.View, results []Result) error {
+	before, err := a.SeenFolders()
+	if err != nil {
+		before = nil // damaged: it is written anew
+	}
+	if err := view.WriteSightings(); err != nil {
+		return fmt.Errorf("writing the table of sightings: %w", err)
+	}
+	after, err := a.SeenFolders()
+	if err != nil {
+		return err
+	}
+	stale := map[string]bool{}
+	for _, r := range results {
+		for _, s := range r.Seen {
+			for _, folder := range s.Folders() {
+				stale[folder] = true // also those that a run which was killed left
+			}
+		}
+	}
+	for folder, rows := range before {
+		stale[folder] = stale[folder] || after[folder] != rows
+	}
+	for folder, rows := range after {
+		stale[folder] = stale[folder] || before[folder] != rows
+	}
+	for _, folder := range slices.Sorted(maps.Keys(stale)) {
+		s, err := a.Read(folder)
+		if !stale[folder] || err != nil {
+			continue // a flight that is gone has no page either
+		}
+		if err := Repage(a, s); err != nil {
+			return err
+		}
 	}
 	return nil
 }

@@ -14,11 +14,19 @@ import (
 	"rollonset/report/page"
 )
 
-// flightPage draws the page of a flight as it lies in the archive.
-func flightPage(asm *detect.Assessment, reviews *archive.Reviews) archive.PageWriter {
+// flightPage draws the page of a flight as it lies in the archive. What it says
+// of other recordings is what seen holds, which is known when a run publishes.
+func flightPage(a *archive.Archive, asm *detect.Assessment, reviews *archive.Reviews, seen []archive.SeenRow) archive.PageWriter {
 	return func(w io.Writer, s archive.Summary) error {
 		return page.Flight(w, s, asm.Recording.Clip(asm.Windows), page.Options{
 			Levels: page.Levels(asm.Profile), Index: upFrom(s.Flight.Folder), Commands: commands(s), Reviews: reviewsOf(&s, reviews),
+			Seen: seen, Page: func(folder string) string {
+				file := path.Join(folder, archive.PageFile)
+				if !a.Has(file) {
+					return ""
+				}
+				return toTop(s.Flight.Folder) + file
+			},
 		})
 	}
 }
@@ -46,7 +54,7 @@ func reviewState(reviews *archive.Reviews) func(*archive.Summary, *archive.Attem
 }
 
 // Repage draws the page of a flight anew, from its clip and the stored copy of
-// its profile, with the reviews that there are now. A flight without a page
+// its profile, with the reviews and other recordings that there are now. A flight without a page
 // stays without one.
 func Repage(a *archive.Archive, s archive.Summary) error {
 	file := a.Path(path.Join(s.Flight.Folder, archive.PageFile))
@@ -66,6 +74,10 @@ func Repage(a *archive.Archive, s archive.Summary) error {
 	if err != nil {
 		return fmt.Errorf("drawing the page of %s anew: %w", s.Flight.Folder, err)
 	}
-	draw := flightPage(f.Assess(), reviews)
+	seen, err := a.SeenOf(s.Flight.Folder)
+	if err != nil {
+		return err
+	}
+	draw := flightPage(a, f.Assess(), reviews, seen)
 	return archive.WritePage(file, func(w io.Writer) error { return draw(w, s) })
 }

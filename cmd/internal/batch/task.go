@@ -227,7 +227,7 @@ func (r *runner) page(asm *detect.Assessment, s *archive.Summary) archive.PageWr
 	if !r.wantsPage(s) {
 		return nil
 	}
-	return flightPage(asm, r.reviews)
+	return flightPage(r.job.Archive, asm, r.reviews, nil)
 }
 
 // commands are what a reader can run to see the same facts again. The page

@@ -6,6 +6,7 @@ import (
 
 	"rollonset/cmd/internal/batch"
 	"rollonset/report/archive"
+	"rollonset/report/page"
 )
 
 // tally is the summary of a recording with the attempts that count, nil
@@ -50,4 +51,12 @@ func seenLine(s *archive.Seen) string {
 		line += "; its end is not told, " + n.File + " holds what followed"
 	}
 	return line
+}
+
+// elsewhere says in which other recordings an attempt lies; see
+// page.ElsewhereOf.
+func elsewhere(b *strings.Builder, seen []archive.SeenRow, folder, attempt string) {
+	for _, e := range page.ElsewhereOf(seen, folder, attempt, func(string) string { return "" }) {
+		fmt.Fprintf(b, "  %s\n", e.Text())
+	}
 }

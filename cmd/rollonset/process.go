@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -181,6 +182,19 @@ func parseShard(text string) (batch.Shard, error) {
 	return batch.Shard{Index: i, Of: n}, nil
 }
 
+// nothingFound is the error of a run whose paths lead to no recording at all:
+// there is nothing to account for, and the archive stays as it is.
+func nothingFound(found batch.Found) error {
+	if len(found.Problems) == 0 {
+		return errors.New("no path was given; nothing was done: name recordings or folders, or give their paths on standard input")
+	}
+	lines := []string{"the paths lead to no recording; nothing was done"}
+	for _, p := range found.Problems {
+		lines = append(lines, fmt.Sprintf("  %s: %s; %s", p.Path, p.Reason, p.Remedy))
+	}
+	return errors.New(strings.Join(lines, "\n"))
+}
+
 // job reads the profiles and the flight list and discovers the recordings.
 func (o *processOptions) job(args []string) (batch.Job, batch.Found, error) {
 	profiles, err := profile.LoadDir(o.profiles)
@@ -199,6 +213,9 @@ func (o *processOptions) job(args []string) (batch.Job, batch.Found, error) {
 	}
 	boundMemory(o.workers)
 	found := batch.Discover(args, o.flights)
+	if len(found.Recordings) == 0 {
+		return batch.Job{}, found, nothingFound(found)
+	}
 	if !shard.Whole() && shard.Index > 0 {
 		found.Problems = nil // shard 0 accounts for paths that lead nowhere
 	}

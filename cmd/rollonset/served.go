@@ -103,10 +103,10 @@ func refuse(w http.ResponseWriter, code int, why string) {
 	fmt.Fprintln(w, why)
 }
 
-// What is shown: pages at the top, and of a flight its page, samples and
+// What is shown: pages at the top and those of runs, and of a flight its page, samples and
 // summary. Everything else of the archive stays where it is.
 var (
-	topPage    = regexp.MustCompile(`^/([A-Za-z0-9][A-Za-z0-9_-]*\.html)?$`)
+	topPage    = regexp.MustCompile(`^/((?:runs/)?[A-Za-z0-9][A-Za-z0-9_-]*\.html)?$`)
 	flightFile = regexp.MustCompile(`^/(flights/.+)/(summary\.html|summary\.json|clip\.parquet)$`)
 )
 

@@ -45,7 +45,11 @@ key; an attempt (and its events) by its ID, as the account of process prints it.
 			if format == "json" {
 				return showJSON(cmd.OutOrStdout(), found)
 			}
-			return showText(cmd.OutOrStdout(), found)
+			seen, err := a.SeenOf(found.Summary.Flight.Folder)
+			if err != nil {
+				return err
+			}
+			return showText(cmd.OutOrStdout(), found, seen)
 		},
 	}
 	cmd.Flags().StringVar(&format, "format", format, "text or json")
@@ -63,7 +67,7 @@ func showJSON(w io.Writer, found archive.Found) error {
 	return enc.Encode(found.Summary)
 }
 
-func showText(w io.Writer, found archive.Found) error {
+func showText(w io.Writer, found archive.Found, seen []archive.SeenRow) error {
 	b := &strings.Builder{}
 	s := &found.Summary
 	fmt.Fprintf(b, "%s\n%s, profile %s %s\n", flightName(s), s.Recording.File, s.Profile.Name, s.Profile.Version)
@@ -74,8 +78,9 @@ func showText(w io.Writer, found archive.Found) error {
 	if len(attempts) == 0 {
 		b.WriteString("\nNo takeoff attempt was found in this recording.\n")
 	}
+	elsewhere(b, seen, s.Flight.Folder, "")
 	for i := range attempts {
-		showAttempt(b, attempts[i])
+		showAttempt(b, attempts[i], seen, s.Flight.Folder)
 	}
 	for _, l := range s.LookAlike {
 		fmt.Fprintf(b, "\nNot an attempt, %.1f s to %.1f s: %s; %s.\n", l.From, l.To, l.Kind, l.Why)
@@ -91,11 +96,12 @@ func showText(w io.Writer, found archive.Found) error {
 	return err
 }
 
-func showAttempt(b *strings.Builder, t archive.AttemptSummary) {
+func showAttempt(b *strings.Builder, t archive.AttemptSummary, seen []archive.SeenRow, folder string) {
 	fmt.Fprintf(b, "\nAttempt %d (%s): %s\n", t.Number, t.ID, page.Headline(t))
 	for _, line := range page.Sentences(t) {
 		fmt.Fprintf(b, "  %s\n", line)
 	}
+	elsewhere(b, seen, folder, t.ID)
 	for _, e := range t.Events {
 		fmt.Fprintf(b, "  %s: %s (%s)\n", e.Severity, page.EventText(e, t), e.Rule)
 	}

@@ -153,4 +153,23 @@ package archive
 //	masks                              text           JSON: parameter, reason, count
 //	notes                              integer        how many the summary has
 //	clip_sha256                        text     null  of clip.parquet; null without one
+//
+// tables/sightings is one file for the whole archive, tables/sightings/part-0.parquet,
+// with a row for each recording of an attempt that lies in more than one. Leave out
+// of the other tables the attempts for which counts is false, as View does, and each
+// attempt counts once:
+//
+//	counted_id                         text           attempt that counts, the same on all rows of one attempt
+//	attempt_id                         text     null  name of the attempt in this recording; null for one that holds only what followed
+//	attempt                            integer        its number, 0 without a name
+//	counts                             flag           this is the one that counts
+//	ends                               flag           the outcome is taken from this one
+//	end_outcome                        text     null  outcome of an attempt that counts and whose end lies in another recording
+//	end_reject_class                   text     null  of that end
+//	outcome                            text     null  as this recording has it
+//	onset_utc                          UTC      null  UTC of the onset, or else of the thrust advance
+//	tail                               text     null  registration
+//	folder                             text           flight folder, relative to the archive
+//	file                               text           base name of the recording
+//	recording_sha256                   text           of its bytes
 const TablesVersion = 1

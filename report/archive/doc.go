@@ -33,6 +33,8 @@
 //	tables/attempts/run=<id>/part-0.parquet                     also findings, recordings
 //	runs/<id>.json
 //	reviews.jsonl
+//	tables/sightings/part-0.parquet                             attempts that several recordings hold
+//	runs/<id>.html                                              the page of a run
 //	index.html, trends.html                                     the pages of the night and of the trends
 //	profiles/<sha256>.yaml
 //	keys/06/0673bb4d…                                           lookup of Done

@@ -243,6 +243,13 @@ func (r Retention) finish(went moved, totals Totals, log []Gone) error {
 			return err
 		}
 	}
+	view, err := r.Archive.View()
+	if err != nil {
+		return err
+	}
+	if err := view.WriteSightings(); err != nil {
+		return err
+	}
 	if len(totals.Pending) > 0 {
 		return totals.settled().write(r.Archive)
 	}

@@ -48,6 +48,10 @@ func (r Retention) rewriteRuns(went moved, head archive.ChainHead) error {
 			if err := r.tables(&runs[i]); err != nil {
 				return err
 			}
+			// The page of a run names what the record no longer does.
+			if err := os.Remove(r.Archive.Path(path.Join("runs", runs[i].ID+".html"))); err != nil && !missing(err) {
+				return fmt.Errorf("remove the page of run %s: %w", runs[i].ID, err)
+			}
 		}
 		if err := r.Archive.WriteRun(runs[i]); err != nil {
 			return err

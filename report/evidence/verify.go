@@ -76,7 +76,7 @@ type Verified struct {
 //	clip.parquet     its hash in the summary
 //	summary.html     and the other pages: the hash in their last line
 //	profiles/        the hash in the name; every profile that was used is there
-//	tables/          their hashes in the run record, their rows made anew
+//	tables/          their hashes in the run record, their rows made anew; sightings from the others
 //	runs/            the hash in their last field
 //	reviews.jsonl    the chain, its head, and that it goes through where runs saw it
 //	retention.jsonl, lookups.jsonl   the chain and its head

@@ -25,7 +25,7 @@ func (v *verifier) others() {
 		case top == "keys":
 			v.lookup(f)
 		case top == "runs" && path.Ext(f) == ".json" || top == "tables" || v.chained[f]:
-		case path.Ext(f) == ".html" && top == f:
+		case path.Ext(f) == ".html" && (top == f || top == "runs"):
 			v.out.Pages++
 			if err := v.checkPage(f); err != nil {
 				v.differ(f, "%v", err)
@@ -151,11 +151,37 @@ func (v *verifier) tables() {
 		}
 		v.rows(r, differing)
 	}
+	v.sightings()
 	for _, f := range v.sorted("tables/") {
+		if f == archive.SightingsPath() {
+			continue
+		}
 		run := path.Base(path.Dir(f))
 		if id := strings.TrimPrefix(run, "run="); !recorded[run] && !v.files["runs/"+id+".json"] && !v.chained[f] {
 			v.note("%s is not checked: no run record tells of it", f)
 		}
+	}
+}
+
+// sightings holds the table of attempts in several recordings to what the
+// other tables give. Where one of those differs it says nothing of its own.
+func (v *verifier) sightings() {
+	if !v.files[archive.SightingsPath()] {
+		return
+	}
+	v.out.Tables++
+	view, err := v.a.View()
+	if err != nil {
+		v.note("%s is not compared: %v", archive.SightingsPath(), err)
+		return
+	}
+	found, err := view.CheckSightings()
+	if err != nil {
+		v.note("%s is not compared: %v", archive.SightingsPath(), err)
+		return
+	}
+	for _, what := range found {
+		v.differ(archive.SightingsPath(), "%s; the next run writes it anew", what)
 	}
 }
 

@@ -13,12 +13,20 @@ import (
 	"rollonset/report/archive"
 )
 
+// isFolder refuses a file where the archive is to be.
+func isFolder(dir string) error {
+	if info, err := os.Stat(dir); err == nil && !info.IsDir() {
+		return fmt.Errorf("--archive %s is a file; name a folder, which is made when it is missing", dir)
+	}
+	return nil
+}
+
 // lockArchive makes sure that one run, or one run a shard, writes at a time.
 // The lock file says who holds it, for the message of the one who waits.
 func lockArchive(dir string, shard batch.Shard) (func(), error) {
 	locks := filepath.Join(dir, batch.LocksDir)
-	if info, err := os.Stat(dir); err == nil && !info.IsDir() {
-		return nil, fmt.Errorf("--archive %s is a file; name a folder, which is made when it is missing", dir)
+	if err := isFolder(dir); err != nil {
+		return nil, err
 	}
 	if err := os.MkdirAll(locks, 0o750); err != nil {
 		return nil, fmt.Errorf("making the archive folder: %w; name one that can be made and written to", err)

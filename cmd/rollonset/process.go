@@ -213,6 +213,9 @@ func (o *processOptions) job(args []string) (batch.Job, batch.Found, error) {
 	}
 	boundMemory(o.workers)
 	found := batch.Discover(args, o.flights)
+	if err := isFolder(o.archive); err != nil {
+		return batch.Job{}, found, err
+	}
 	if len(found.Recordings) == 0 {
 		return batch.Job{}, found, nothingFound(found)
 	}

@@ -78,18 +78,20 @@ func (f fleet) flight(day time.Time, n int, r *rand.Rand) archive.Summary {
 	tail := r.IntN(36)
 	key := fmt.Sprintf("%012x%052d", uint64(n)*2654435761, n)
 	date := day.Format(time.DateOnly)
+	// Each at its own time: one aircraft makes one attempt at a time.
+	start := day.Add(time.Duration(n%1200) * time.Minute)
 	s := archive.Summary{
 		Schema: archive.SchemaVersion, Key: key,
 		Flight: archive.Flight{
 			Folder: day.Format("flights/2006/01/02/") + fmt.Sprintf("T%06d", n), Tail: fmt.Sprintf("ZZ-Q%02d", tail),
 			Type: []string{"QX40", "QX60", "TJ22"}[tail%3], Aerodrome: []string{"ZZA", "ZZB", "ZZC", "ZZD"}[r.IntN(4)],
-			Runway: []string{"09", "27"}[r.IntN(2)], Date: date, StartUTC: date + "T04:00:00Z",
+			Runway: []string{"09", "27"}[r.IntN(2)], Date: date, StartUTC: start.Format(time.RFC3339),
 		},
 		Recording: archive.RecordingInfo{File: fmt.Sprintf("T%06d.csv", n), SHA256: fmt.Sprintf("%064d", n)},
 		Profile:   archive.ProfileInfo{Name: "QX", Version: "1", SHA256: fmt.Sprintf("%064d", 1)},
 		Versions:  archive.Versions{Detection: "1", Program: "test"},
 	}
-	a := archive.AttemptSummary{Number: 1, ID: archive.AttemptID(key, 1), Outcome: "airborne", Onset: &archive.Moment{At: 60, Earliest: 59, Latest: 60, UTC: date + "T04:01:00Z"}}
+	a := archive.AttemptSummary{Number: 1, ID: archive.AttemptID(key, 1), Outcome: "airborne", Onset: &archive.Moment{At: 60, Earliest: 59, Latest: 60, UTC: start.Add(time.Minute).Format(time.RFC3339)}}
 	for i := range fleetChecks {
 		f.check(&a, &s.Flight, i, day, r)
 	}

@@ -24,7 +24,8 @@ type Run struct {
 	// archive; Reviews is how far the chain of reviews went by then.
 	Tables  []FileHash `json:"tables"`
 	Reviews ChainHead  `json:"reviews"`
-	// Fixed are the hashes of README.txt and the schema as this run left them.
+	// Fixed are the hashes of README.txt, the schema and the table of sightings
+	// as this run left them; a later one may write others.
 	Fixed []FileHash `json:"fixed_files"`
 	// SHA256 is the hash of the bytes of this file in front of this field,
 	// which stays the last. WriteRun fills it in.

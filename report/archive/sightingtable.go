@@ -93,15 +93,15 @@ func (v *View) WriteSightings() error {
 	return WriteFile(v.a.Path(SightingsPath()), v.encodeSightings)
 }
 
-// CheckSightings says how tables/sightings differs from what the summaries
-// give, nothing when it does not. An archive of an older program has none.
-func (v *View) CheckSightings() ([]string, error) {
+// CheckSightings says how tables/sightings differs from what the other tables
+// give, nothing when it does not. recorded is the hash that the latest run
+// noted of it: with that, the same rows in other bytes are those of another
+// version of the program. The error is for a table that is not there, or an
+// archive that cannot be read.
+func (v *View) CheckSightings(recorded string) ([]string, error) {
 	is, err := os.ReadFile(v.a.Path(SightingsPath()))
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil, nil
-	}
 	if err != nil {
-		return nil, fmt.Errorf("read %s: %w", SightingsPath(), err)
+		return nil, fmt.Errorf("read table: %w", err)
 	}
 	var want bytes.Buffer
 	if err := v.encodeSightings(&want); err != nil {
@@ -111,11 +111,11 @@ func (v *View) CheckSightings() ([]string, error) {
 		return nil, nil
 	}
 	what, err := compareTables(is, want.Bytes(), nil)
-	if err != nil {
-		return append(what, err.Error()), nil
-	}
-	if len(what) == 0 { // the same rows, written by another version
-		return nil, nil
+	switch {
+	case err != nil:
+		what = append(what, err.Error())
+	case len(what) == 0 && HashOf(is) != recorded:
+		what = []string{"has other bytes than were written, though the same rows"}
 	}
 	return what, nil
 }

@@ -175,7 +175,15 @@ func (v *verifier) sightings() {
 		v.note("%s is not compared: %v", archive.SightingsPath(), err)
 		return
 	}
-	found, err := view.CheckSightings()
+	recorded := ""
+	if n := len(v.runs); n > 0 {
+		for _, h := range v.runs[n-1].Fixed {
+			if h.File == archive.SightingsPath() {
+				recorded = h.SHA256
+			}
+		}
+	}
+	found, err := view.CheckSightings(recorded)
 	if err != nil {
 		v.note("%s is not compared: %v", archive.SightingsPath(), err)
 		return

@@ -33,13 +33,18 @@ func publish(a *archive.Archive, pages Pages, run *archive.Run, results []Result
 		return err
 	}
 	run.Reviews = reviews.Head
+	if err := sightings(a, view, results); err != nil {
+		return err
+	}
 	if run.Fixed, err = a.FixedHashes(); err != nil {
 		return err
 	}
-	if run.Tables, err = tableHashes(a, run.ID); err != nil {
+	hash, err := a.HashFile(archive.SightingsPath())
+	if err != nil {
 		return err
 	}
-	if err := sightings(a, view, results); err != nil {
+	run.Fixed = append(run.Fixed, archive.FileHash{File: archive.SightingsPath(), SHA256: hash})
+	if run.Tables, err = tableHashes(a, run.ID); err != nil {
 		return err
 	}
 	if pages == NoPages {

@@ -43,6 +43,8 @@ func CrossCheck(rec *flightdata.Recording, prof *profile.Profile, a *takeoff.Att
 		w.Reason = fmt.Sprintf("%s: no sample during the attempt", prof.Warning.Parameter)
 	case len(on) > 0 && x.believed(on[0], s, causes):
 		x.warned(&w, on, causes, rejectStart)
+	case len(on) > 0 && on[0].OpenEnd && on[0].To.At >= x.rec.Span.To.Add(-2*s.Period):
+		w.Reason = "the warning is on in the last sample of the data alone, which may be a flicker"
 	default:
 		x.silent(&w, causes)
 	}

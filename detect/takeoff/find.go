@@ -199,6 +199,11 @@ func (f *finder) liftOff(c candidate) (span.Moment, bool) {
 		if v, ok := f.speedAt(ep.From.At); ok && v < plausibleStill {
 			continue
 		}
+		if !ep.OpenEnd && ep.To.Earliest.Sub(ep.From.Latest) < f.rule.AirborneFor {
+			// The samples that show air do not span it: the struts of a nose held
+			// up for a moment, in a takeoff rejected after rotation, look the same.
+			continue
+		}
 		return f.flickered(ep.From), true
 	}
 	return span.Moment{}, false

@@ -59,6 +59,8 @@ func (r *reader) warningOpen(s *steps, verdict string, shown int, hangs bool) st
 		return "it may have sounded in a gap"
 	case hangs:
 		return "it hangs on a check that is open"
+	case verdict == truth.WarnOnly && r.warnedAtTheEnd():
+		return "it sounded for less than two samples before the data end"
 	case verdict == truth.WarnCondition && seconds(shown) < r.p.Warning.Within.Seconds():
 		return "the condition ended about when the warning had to come"
 	}
@@ -196,6 +198,20 @@ func (r *reader) warningHidden(s *steps) bool {
 		}
 	}
 	return false
+}
+
+// warnedAtTheEnd says whether the data end before two samples are sure to show
+// a warning that sounds on: one alone may be a flicker.
+func (r *reader) warnedAtTheEnd() bool {
+	n := r.notes.end - 1
+	if r.rows == nil || n < 0 || !r.tape.warning[n] {
+		return false
+	}
+	for n > 0 && r.tape.warning[n-1] {
+		n--
+	}
+	seen := r.rows.seen[r.p.Warning.Parameter]
+	return seen == nil || r.notes.end-n < 2*seen.period
 }
 
 // judged is the span of steps over which a check is judged.

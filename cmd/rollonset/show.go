@@ -122,7 +122,7 @@ func showAttempt(b *strings.Builder, t archive.AttemptSummary, seen []archive.Se
 	}
 	_ = tw.Flush()
 	if t.Warning != nil {
-		fmt.Fprintf(b, "  takeoff warning and condition: %s. %s\n", t.Warning.Verdict, t.Warning.Reason)
+		fmt.Fprintf(b, "  takeoff warning and condition: %s. %s\n", page.VerdictWords(*t.Warning), t.Warning.Reason)
 	}
 }
 

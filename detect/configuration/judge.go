@@ -304,7 +304,7 @@ func (j *judge) settle(f *Finding, marks []mark, before *mark) {
 		f.State = Unknown
 		if f.AtOnset == Outside {
 			f.AtOnset = Unknown
-			f.Reason = fmt.Sprintf("out of limits at one sample only, for less than %s", j.check.Persistence)
+			f.Reason = fmt.Sprintf("out of limits at one sample only, for less than %s", spaced(j.check.Persistence))
 		}
 		return
 	}

@@ -163,7 +163,7 @@ func (r *ruler) inBand(m *mark) {
 		if math.IsInf(e.lowMin, 0) {
 			return // no limit at all
 		}
-		m.reason = fmt.Sprintf("%s; the limit lies between %s and %s below and between %s and %s above", m.reason,
+		m.reason = fmt.Sprintf("%s; lower limit %s to %s, upper limit %s to %s, depending on what is not recorded", m.reason,
 			num(e.lowMin), num(e.lowMax), num(e.highMin), num(e.highMax))
 	}
 }

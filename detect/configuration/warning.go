@@ -199,10 +199,10 @@ func (x *cross) late(d *Delay) string {
 	switch {
 	case d.Earliest > allowed:
 		return fmt.Sprintf("the warning came late: %s s to %s s after %s was out of limits under thrust; %s is allowed",
-			tenths(d.Earliest), tenths(d.Latest), d.Check, allowed)
+			tenths(d.Earliest), tenths(d.Latest), d.Check, spaced(allowed))
 	case d.Latest > allowed:
 		return fmt.Sprintf("the samples leave open whether the warning came within the %s that are allowed: %s s to %s s after %s was out of limits under thrust",
-			allowed, tenths(d.Earliest), tenths(d.Latest), d.Check)
+			spaced(allowed), tenths(d.Earliest), tenths(d.Latest), d.Check)
 	}
 	return ""
 }
@@ -212,6 +212,11 @@ func tenths(d time.Duration) string {
 	return strconv.FormatFloat(math.Round(d.Seconds()*10)/10, 'f', 1, 64)
 }
 
+// spaced is a length of time of a profile in seconds, with its unit apart.
+func spaced(d time.Duration) string {
+	return strconv.FormatFloat(d.Seconds(), 'f', -1, 64) + " s"
+}
+
 // silent decides what the absence of a warning means.
 func (x *cross) silent(w *Warning, causes []cause) {
 	longest := longestOf(causes)
@@ -219,9 +224,9 @@ func (x *cross) silent(w *Warning, causes []cause) {
 	case len(w.Due) > 0 && longest >= x.prof.Warning.Within:
 		w.Verdict, w.Severity = WarnCondition, "high"
 		w.Rule = "no warning where one was due"
-		w.Reason = fmt.Sprintf("out of limits for %.1f s without a recorded warning; %s is allowed", longest.Seconds(), x.prof.Warning.Within)
+		w.Reason = fmt.Sprintf("out of limits for %.1f s without a recorded warning; %s is allowed", longest.Seconds(), spaced(x.prof.Warning.Within))
 	case len(w.Due) > 0:
-		w.Reason = fmt.Sprintf("out of limits for %.1f s only, shorter than the %s in which the warning must come", longest.Seconds(), x.prof.Warning.Within)
+		w.Reason = fmt.Sprintf("out of limits for %.1f s only, shorter than the %s in which the warning must come", longest.Seconds(), spaced(x.prof.Warning.Within))
 	case len(w.UntoldDue) > 0:
 		w.Reason = "no warning recorded, and not every check could be told"
 	default:

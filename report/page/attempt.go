@@ -108,10 +108,10 @@ func checkTable(a archive.AttemptSummary) table {
 			{Text: f.Check, Sub: f.Title, Head: true},
 			stateCell(f),
 			{Text: known(f.Severity, None), Sub: f.Rule, Strong: f.Severity == "high"},
-			{Text: valueText(f), Sub: valueOrigin(f), Num: true},
-			num(known(minuses(f.Limit), None)),
+			{Text: valueText(f), Sub: valueOrigin(f), Lines: reachedLines(f), Num: true},
+			limitCell(f),
 			marginCell(f),
-			stretchCell(f, origin(a)),
+			stretchCell(a, f),
 		})
 	}
 	return t
@@ -175,6 +175,28 @@ func valueOrigin(f archive.FindingSummary) string {
 	return strings.Join(parts, ", ")
 }
 
+// reachedLines is the value farthest out of limits where it is another than the
+// one at the onset.
+func reachedLines(f archive.FindingSummary) []string {
+	w := farthest(f)
+	if w == nil || f.AtOnset == outside {
+		return nil
+	}
+	return []string{"reached " + With(*w.Value, f.Unit)}
+}
+
+// limitCell is the limit at the onset; where another one applied when the value
+// was out of it, both, with what each is.
+func limitCell(f archive.FindingSummary) cell {
+	c := num(known(minuses(f.Limit), None))
+	w := farthest(f)
+	if w == nil || w.Limit == "" || w.Limit == f.Limit {
+		return c
+	}
+	c.Lines = []string{"at the onset; where it was out: " + minuses(w.Limit)}
+	return c
+}
+
 // marginCell shows the margin at the onset in the unit of the value, as a
 // share of the band where there is one, and the worst one where it is another.
 func marginCell(f archive.FindingSummary) cell {
@@ -193,17 +215,21 @@ func marginCell(f archive.FindingSummary) cell {
 
 // stretchCell tells each stretch out of limits: from, to, the brackets and
 // ground speeds there, and how it ended.
-func stretchCell(f archive.FindingSummary, zero float64) cell {
+func stretchCell(a archive.AttemptSummary, f archive.FindingSummary) cell {
 	if len(f.Stretches) == 0 {
 		return text(None)
 	}
 	var c cell
+	zero := origin(a)
 	for _, s := range f.Stretches {
-		line := placeWords(s.From, s.SpeedFrom, zero) + " to " + placeWords(s.To, s.SpeedTo, zero)
+		line := placeWords(s.From, s.SpeedFrom, zero) + " to " + placeWords(s.To, endSpeed(a, s), zero)
 		if s.Margin != nil {
 			line += ", margin " + With(*s.Margin, f.Unit)
 		}
-		c.Lines = append(c.Lines, line+"; ended by: "+known(s.Ended, "not told"))
+		if oneSample(s) {
+			line += ", " + oneSampleOnly
+		}
+		c.Lines = append(c.Lines, line+"; ended by: "+endName(a, s))
 	}
 	c.Text, c.Lines = c.Lines[0], c.Lines[1:]
 	return c
@@ -231,7 +257,7 @@ func warningTable(a archive.AttemptSummary) table {
 		return t
 	}
 	row := func(name, s string) { t.Rows = append(t.Rows, []cell{rowHead(name), text(known(s, None))}) }
-	row("Verdict", w.Verdict)
+	row("Verdict", VerdictWords(*w))
 	if w.Reason != "" {
 		row("Why", w.Reason)
 	}

@@ -89,7 +89,7 @@ func EventText(e archive.EventSummary, a archive.AttemptSummary) string {
 		case configuration.WarnCondition:
 			return "No takeoff configuration warning recorded although one was due"
 		case configuration.WarnOnly:
-			return "Takeoff configuration warning with no condition among the checks that could be told"
+			return "Takeoff configuration warning " + noCondition(a.Warning)
 		}
 		return "Takeoff configuration warning: " + e.Check
 	case detect.RejectEvent:

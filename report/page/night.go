@@ -207,7 +207,7 @@ func (n *night) addAttempt(s archive.Summary, a archive.AttemptSummary, href str
 	}
 	warning := None
 	if a.Warning != nil {
-		warning = a.Warning.Verdict
+		warning = VerdictWords(*a.Warning)
 	}
 	peak := None
 	if a.PeakSpeed != nil {

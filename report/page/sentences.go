@@ -113,63 +113,6 @@ func untoldWords(untold []archive.FindingSummary) string {
 	return list(atMost(words, 2, "check")) + " cannot be told" + because(reason)
 }
 
-// lastingSentence says until when what was out of limits at the onset stayed
-// so: whether a brake was released in time is asked of every such event. Up to
-// the thrust cut needs no words, because the sentence of the cut follows.
-func lastingSentence(a archive.AttemptSummary) string {
-	var ends []string
-	names := map[string][]string{}
-	for _, f := range bySeverity(a.Findings) {
-		if f.AtOnset != outside || len(f.Stretches) == 0 || f.Stretches[0].Ended == string(configuration.ByCut) {
-			continue
-		}
-		end := endWords(a, f.Stretches[0])
-		if names[end] == nil {
-			ends = append(ends, end)
-		}
-		names[end] = append(names[end], f.Check)
-	}
-	var parts []string
-	for _, end := range ends {
-		parts = append(parts, list(atMost(names[end], 3, "check"))+", "+end)
-	}
-	if len(parts) == 0 {
-		return ""
-	}
-	return "Out of limits since the onset: " + strings.Join(parts, "; ") + "."
-}
-
-// endWords tell the end of a stretch out of limits, with its bracket and the
-// ground speed there.
-func endWords(a archive.AttemptSummary, s archive.OutOfLimits) string {
-	words := "up to " + known(s.Ended, "an end that is not told")
-	if s.Ended == string(configuration.Corrected) {
-		words = "until corrected"
-	}
-	words += after(a, s.To) + bracketWords(s.To)
-	if s.SpeedTo != nil {
-		words += " at " + Speed(s.SpeedTo.Value)
-	}
-	return words
-}
-
-// rollSentence tells of the first check that went out of limits after the
-// onset.
-func rollSentence(a archive.AttemptSummary) string {
-	for _, f := range bySeverity(a.Findings) {
-		if !f.InRoll || f.State != outside || len(f.Stretches) == 0 {
-			continue
-		}
-		first := f.Stretches[0]
-		s := "Out of limits in the roll: " + f.Check + " from" + after(a, first.From)
-		if first.SpeedFrom != nil {
-			s += " at " + Speed(first.SpeedFrom.Value)
-		}
-		return s + " " + endWords(a, first) + "."
-	}
-	return ""
-}
-
 // endSentences say how the attempt ended.
 func endSentences(a archive.AttemptSummary) []string {
 	switch takeoff.Outcome(a.Outcome) {
@@ -230,9 +173,18 @@ func v1Clause(r *archive.RejectSummary) string {
 	case r.AgainstV1 == "" || r.V1 == nil:
 		return ""
 	case r.AgainstV1 == "not resolvable":
-		return "; whether before or after V1 of " + Speed(*r.V1) + " is not resolvable"
+		return "; whether before or after V1 of " + Speed(*r.V1) + " is not resolvable" + airspeedClause(r)
 	}
-	return ", " + r.AgainstV1 + " of " + Speed(*r.V1)
+	return ", " + r.AgainstV1 + " of " + Speed(*r.V1) + airspeedClause(r)
+}
+
+// airspeedClause is what V1 was compared with, because V1 is an airspeed and
+// the speed in front of it is over the ground.
+func airspeedClause(r *archive.RejectSummary) string {
+	if r.AirAtAction == nil {
+		return ""
+	}
+	return " (airspeed at the first action " + Speed(r.AirAtAction.Value) + ", between " + strings.Replace(between(*r.AirAtAction, 0), " to ", " and ", 1) + " kt)"
 }
 
 // firstActionClause names another first action than thrust, as far as its
@@ -249,7 +201,7 @@ func firstActionClause(a archive.AttemptSummary, r *archive.RejectSummary) strin
 	case order(f.At, *a.ThrustCut) != before:
 		return "; the order of " + f.What + " and thrust is not resolvable"
 	}
-	return "; " + f.What + precedes(f.What) + "it by " + Seconds(a.ThrustCut.At-f.At.At)
+	return "; " + f.What + precedes(f.What) + "the thrust cut by " + Seconds(a.ThrustCut.At-f.At.At)
 }
 
 func cueClause(r *archive.RejectSummary) string {
@@ -344,13 +296,17 @@ func valueAndLimit(f archive.FindingSummary) string {
 		value = "reached " + With(*w.Value, f.Unit)
 		f.Limit = known(w.Limit, f.Limit)
 	}
+	moment := ""
+	if len(f.Stretches) == 1 && oneSample(f.Stretches[0]) {
+		moment = "; " + oneSampleOnly
+	}
 	switch {
 	case f.Text == "" && f.Limit == "":
 		return ""
 	case f.Limit == "":
-		return " (" + value + ")"
+		return " (" + value + moment + ")"
 	}
-	return " (" + value + "; limit " + minuses(f.Limit) + ")"
+	return " (" + value + "; limit " + minuses(f.Limit) + moment + ")"
 }
 
 // farthest is the stretch that went farthest out of limits, nil for a

@@ -69,7 +69,7 @@ var sentenceCases = []struct {
 		}),
 		want: []string{
 			"Thrust was advanced at 431.0 s after the start of the recording (± 0.8 s) on a rolling takeoff with all 5 checks within limits at the onset.",
-			"Out of limits in the roll: flap lever from 12.0 s after the onset at 47 kt up to lift-off 40.0 s after the onset (± 0.5 s).",
+			"Out of limits in the roll, from the onset: flap lever from +12.0 s (± 0.5 s, 47 kt) to lift-off +40.0 s (± 0.5 s).",
 			"No takeoff configuration warning was recorded although one was due for flap lever.",
 			"Lift-off followed 40.0 s after the onset (± 0.5 s); the highest ground speed up to then was 157 kt.",
 		},
@@ -81,7 +81,7 @@ var sentenceCases = []struct {
 			untold(&a.Findings[1], "samples masked")
 			untold(&a.Findings[4], "not recorded")
 			a.Findings[1], a.Findings[4] = a.Findings[4], a.Findings[1]
-			a.Warning = &archive.WarningSummary{Verdict: "warning only", First: moment(60.8), Untold: []string{"trim"}}
+			a.Warning = &archive.WarningSummary{Verdict: "warning only", First: moment(60.8), Untold: []string{"trim", "main-gear steering"}, UntoldDue: []string{"trim"}}
 			a.Reject = &archive.RejectSummary{Class: "before the roll"}
 		}),
 		want: []string{
@@ -146,7 +146,7 @@ var sentenceCases = []struct {
 		}),
 		want: []string{
 			"Thrust was advanced at 04:10:59 UTC (± 0.5 s) with flap lever (0 deg), trim (4.80 units), parking brake (released) and 1 more check out of limits.",
-			"Thrust was cut 3.1 s after the onset (± 0.5 s) at 14 kt ground speed, before V1 of 128 kt; brakes precede it by 2.0 s.",
+			"Thrust was cut 3.1 s after the onset (± 0.5 s) at 14 kt ground speed, before V1 of 128 kt; brakes precede the thrust cut by 2.0 s.",
 			"The highest ground speed was 15 kt; whether the aircraft stopped cannot be told.",
 		},
 	},
@@ -164,6 +164,46 @@ var sentenceCases = []struct {
 			"Thrust was advanced at 04:17:11 UTC (± 0.5 s) with parking brake (set; limit released) and flap lever (5 deg; limit 10 deg or 20 deg) out of limits.",
 			"Out of limits since the onset: parking brake, until corrected 18.8 s after the onset (± 0.5 s) at 82 kt; flap lever, up to rotation 37.0 s after the onset at 148 kt.",
 			"Lift-off followed 40.0 s after the onset (± 0.5 s); the highest ground speed up to then was 157 kt.",
+		},
+	},
+	{
+		name: "lever moved in the roll", headline: "Takeoff; out of limits: flap moved, flap lever and 1 more check",
+		attempt: changed(takeoffAttempt(), func(a *archive.AttemptSummary) {
+			exact := func(at float64) archive.Moment { return archive.Moment{At: at, Earliest: at, Latest: at} }
+			end := exact(469)
+			lever := &a.Findings[0]
+			lever.State, lever.InRoll, lever.Severity, lever.Parameter, lever.Unit, lever.Value = "out of limits", true, "medium", "flap_lever", "deg", f(10)
+			lever.Stretches = []archive.OutOfLimits{{From: exact(443), To: archive.Moment{At: 444, Earliest: 443, Latest: 444}, SpeedFrom: reading(54, 2), Ended: "corrected", Value: f(11.9), ValueAt: 443, Margin: f(-1.4)}}
+			planned := *lever
+			planned.Check, planned.Stretches = "planned flap", []archive.OutOfLimits{{From: exact(443), To: end, SpeedFrom: reading(54, 2), SpeedTo: reading(155, 2), Ended: "rotation", Value: f(20), ValueAt: 444, Margin: f(-9.5)}}
+			moved := *lever
+			moved.Check, moved.Severity, moved.Stretches = "flap moved", "high", []archive.OutOfLimits{{From: exact(444), To: *moment(472), SpeedFrom: reading(58, 2), Ended: "lift-off", Value: f(20), ValueAt: 444, Margin: f(-8)}}
+			a.Findings = append(a.Findings, planned, moved)
+			a.Warning = nil
+		}),
+		want: []string{
+			"Thrust was advanced at 04:17:11 UTC (± 0.5 s) with all 7 checks within limits at the onset.",
+			"Out of limits in the roll, from the onset: flap lever moved from 10 to 20 deg at +11.0 to +12.0 s, 54 kt; flap moved from +12.0 s (58 kt) to lift-off +40.0 s (± 0.5 s); planned flap from +11.0 s (54 kt) to rotation +37.0 s (155 kt); flap lever from +11.0 s (54 kt), at one sample only.",
+			"Lift-off followed 40.0 s after the onset (± 0.5 s); the highest ground speed up to then was 157 kt.",
+		},
+	},
+	{
+		name: "brakes end a check before the cut, airspeed beside V1", headline: "Takeoff rejected at 94 kt; out of limits: flap lever",
+		attempt: changed(rejectedAttempt(), func(a *archive.AttemptSummary) {
+			a.NextMinutes, a.Warning, a.Stop = nil, nil, nil
+			lever := &a.Findings[0]
+			lever.AtOnset, lever.State, lever.InRoll = "within limits", "out of limits", true
+			lever.Stretches = []archive.OutOfLimits{
+				{From: archive.Moment{At: 61, Earliest: 61, Latest: 61}, To: archive.Moment{At: 61.5, Earliest: 61.5, Latest: 61.5}, SpeedTo: reading(60, 1), Ended: "thrust cut"},
+				{From: archive.Moment{At: 62, Earliest: 62, Latest: 62}, To: *a.ThrustCut, SpeedTo: reading(93.4, 1), Ended: "thrust cut"},
+			}
+			a.Reject = &archive.RejectSummary{GroundAtCut: reading(94, 1), PeakGround: reading(95, 1), AgainstV1: "not resolvable", V1: f(96), AirAtAction: reading(97, 2)}
+		}),
+		want: []string{
+			"Thrust was advanced at 04:10:59 UTC (± 0.5 s) with all 5 checks within limits at the onset.",
+			"Out of limits in the roll, from the onset: flap lever from +1.0 s to the start of the reject +1.5 s (60 kt), again from +2.0 s to thrust cut +3.1 s (± 0.5 s, 94 kt).",
+			"Thrust was cut 3.1 s after the onset (± 0.5 s) at 94 kt ground speed; whether before or after V1 of 96 kt is not resolvable (airspeed at the first action 97 kt, between 95 and 99 kt).",
+			"The highest ground speed was 95 kt; whether the aircraft stopped cannot be told.",
 		},
 	},
 	{
@@ -224,7 +264,7 @@ func TestEventText(t *testing.T) {
 	for want, e := range map[string]archive.EventSummary{
 		"flap lever: out of limits at the onset (0 deg; limit 10 deg or 20 deg)":              {Kind: "configuration", Check: "flap lever"},
 		"No takeoff configuration warning recorded although one was due":                      {Kind: "warning", Check: "condition only"},
-		"Takeoff configuration warning with no condition among the checks that could be told": {Kind: "warning", Check: "warning only"},
+		"Takeoff configuration warning with no condition that requires it": {Kind: "warning", Check: "warning only"},
 		"Reject, low-speed, thrust cut at 14 kt":                                              {Kind: "reject", Check: "low-speed"},
 		"something else":                                                                      {Kind: "something", Check: "else"},
 	} {

@@ -14,7 +14,7 @@ func warningSentence(a archive.AttemptSummary) string {
 	const name = "takeoff configuration warning"
 	switch configuration.Verdict(w.Verdict) {
 	case configuration.WarnBoth:
-		return "The " + name + " was recorded" + delayWords(w) + notRequiredWords(w) + "."
+		return "The " + name + " was recorded" + delayWords(a, w) + notRequiredWords(w) + "."
 	case configuration.WarnNeither:
 		if len(w.NotRequired) > 0 {
 			return "No " + name + " was recorded" + notRequiredWords(w) + "."
@@ -30,9 +30,9 @@ func warningSentence(a archive.AttemptSummary) string {
 		if w.First != nil {
 			s += after(a, *w.First)
 		}
-		s += " with no condition among the checks that could be told"
-		if len(w.Untold) > 0 {
-			s += "; not told: " + list(w.Untold)
+		s += " " + noCondition(w)
+		if len(w.UntoldDue) > 0 {
+			s += "; not told: " + list(w.UntoldDue)
 		}
 		return s + notRequiredWords(w) + "."
 	}
@@ -41,7 +41,7 @@ func warningSentence(a archive.AttemptSummary) string {
 
 // delayWords is the time from the condition to the warning, between the
 // bounds that the samples give, and whether it was longer than is allowed.
-func delayWords(w *archive.WarningSummary) string {
+func delayWords(a archive.AttemptSummary, w *archive.WarningSummary) string {
 	switch {
 	case w.Delay == nil && len(w.Due) == 0:
 		return "" // the reason is the condition that needs no warning: told next
@@ -51,7 +51,7 @@ func delayWords(w *archive.WarningSummary) string {
 		return " " + Seconds(*w.Delay) + " after the condition arose under thrust"
 	}
 	if len(w.Due) > 0 && w.Reason != "" { // it came late, or may have, with the same figures
-		return "; " + w.Reason
+		return "; " + w.Reason + brieflyWords(a, w)
 	}
 	of := known(w.DelayOf, "the condition") + " was out of limits under thrust"
 	early, late := *w.DelayEarliest, *w.DelayLatest
@@ -78,4 +78,33 @@ func notRequiredWords(w *archive.WarningSummary) string {
 		verb = " were"
 	}
 	return "; " + list(w.NotRequired) + verb + " out of limits, for which the profile's certification basis requires no warning"
+}
+
+// brieflyWords say that the condition which the delay counts from was seen at
+// one sample only: how late the warning was rests on that sample.
+func brieflyWords(a archive.AttemptSummary, w *archive.WarningSummary) string {
+	for _, f := range a.Findings {
+		if f.Check == w.DelayOf && len(f.Stretches) > 0 && oneSample(f.Stretches[0]) {
+			return "; " + f.Check + " was out of limits " + oneSampleOnly
+		}
+	}
+	return ""
+}
+
+// noCondition says of a warning that nothing accounts for it. A check that
+// could not be told is hinted at only when it is one that requires the warning.
+func noCondition(w *archive.WarningSummary) string {
+	if w != nil && len(w.UntoldDue) > 0 {
+		return "with no condition among the checks that could be told"
+	}
+	return "with no condition that requires it"
+}
+
+// VerdictWords is the verdict of the cross-check as a person reads it: of a
+// condition that needs no warning "neither" would be wrong.
+func VerdictWords(w archive.WarningSummary) string {
+	if w.Verdict == string(configuration.WarnNeither) && len(w.NotRequired) > 0 {
+		return "no warning; none required"
+	}
+	return w.Verdict
 }

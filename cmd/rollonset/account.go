@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"os"
@@ -37,6 +38,7 @@ func (a account) text(w io.Writer) error {
 	fmt.Fprintf(b, ".\n%s: %s, %s.\n", plural(c.Attempts, "takeoff attempt"), plural(c.Takeoffs, "lift-off"), plural(c.Rejects, "reject"))
 	a.elsewhere(b)
 	a.problems(b)
+	a.doubts(b)
 	a.coverage(b)
 	a.events(b)
 	fmt.Fprintf(b, "\nArchive: %s", a.archive)
@@ -97,6 +99,35 @@ func more(n int) string {
 		return ""
 	}
 	return fmt.Sprintf(" and %d more", n)
+}
+
+// doubts lists what data was taken out of use on the whole, and what to look
+// at: a wrong unit in a profile shows on all recordings of a type.
+func (a account) doubts(b *strings.Builder) {
+	type doubt struct{ parameter, remedy string }
+	n := map[doubt]int{}
+	var order []doubt
+	for _, r := range a.results {
+		if r.Summary == nil || r.Status == batch.Duplicate {
+			continue
+		}
+		for _, d := range page.Doubts(r.Summary) {
+			k := doubt{d.Parameter, d.Remedy}
+			if n[k] == 0 {
+				order = append(order, k)
+			}
+			n[k]++
+		}
+	}
+	slices.SortFunc(order, func(x, y doubt) int {
+		return cmp.Or(strings.Compare(x.parameter, y.parameter), strings.Compare(x.remedy, y.remedy))
+	})
+	if len(order) > 0 {
+		b.WriteString("\n")
+	}
+	for _, k := range order {
+		fmt.Fprintf(b, "Not believed: %s on %s: %s\n", k.parameter, plural(n[k], "recording"), k.remedy)
+	}
 }
 
 // coverage lists per check of each profile how often it could be told.

@@ -68,9 +68,10 @@ type nightView struct {
 	Headline, RunLine, Caution, Trends string
 	Opening                            []string
 	Unreadable, Missing, Events        table
+	Doubted                            table
 	Attempts, Coverage, Untold, Life   table
 	Order                              string
-	HasMissing                         bool
+	HasMissing, HasDoubted             bool
 	Seen, Runs                         table
 	Older                              int
 	Later, LaterHref                   string
@@ -95,6 +96,7 @@ func Night(w io.Writer, run archive.Run, summaries iter.Seq2[archive.Summary, er
 		Headline: n.headline(), RunLine: runLine(run),
 		Opening: n.opening(run), Unreadable: unreadableTable(run), Missing: missingTable(run), HasMissing: len(run.Missing) > 0,
 		Events: n.eventTable(), Attempts: n.attemptTable(), Coverage: n.coverageTable(), Untold: n.untoldTable(), Life: n.lifeTable(),
+		Doubted: n.doubtTable(), HasDoubted: len(n.doubts) > 0,
 		Caution: n.caution, Trends: o.Trends, Order: eventOrder,
 		Seen: seenTable(o.Seen, o.Up, func(folder string) bool { return o.HasPage(archive.Summary{Flight: archive.Flight{Folder: folder}}) }),
 		Runs: runTable(o.Runs), Older: o.Older,
@@ -106,7 +108,7 @@ func Night(w io.Writer, run archive.Run, summaries iter.Seq2[archive.Summary, er
 		v.Later, v.LaterHref = laterWords(o.Later), o.Later.Href
 	}
 	v.shell = newShell(v.Headline+" – recordings, events, attempts", nightScript)
-	v.shell = v.withStyle(stacked(v.Unreadable, v.Events, v.Attempts, v.Coverage, v.Untold, v.Life))
+	v.shell = v.withStyle(stacked(v.Unreadable, v.Doubted, v.Events, v.Attempts, v.Coverage, v.Untold, v.Life))
 	if err := templates().ExecuteTemplate(w, "night", v); err != nil {
 		return fmt.Errorf("night page of run %s: %w", run.ID, err)
 	}
@@ -129,6 +131,10 @@ type night struct {
 	life        map[gap]*places
 	// untoldAttempts are those on which anything could not be told.
 	untoldAttempts int
+	// eventFlights are those with an event, doubtedFlights those with data that
+	// is not believed.
+	eventFlights, doubtedFlights int
+	doubts                       map[distrust]*doubtful
 }
 
 // headline names the days of the flights, not the day of the run: the page is
@@ -161,11 +167,16 @@ func (n *night) add(s archive.Summary) {
 	if s.Flight.Folder != "" && n.options.HasPage(s) {
 		href = n.options.Up + path.Join(s.Flight.Folder, "summary.html")
 	}
+	before := len(n.events)
 	for _, a := range s.Attempts {
 		n.attempts++
 		n.outcomes[a.Outcome]++
 		n.addAttempt(s, a, href)
 	}
+	if len(n.events) > before {
+		n.eventFlights++
+	}
+	n.addDoubts(&s)
 	n.addCoverage(&s, href)
 }
 
@@ -264,6 +275,9 @@ func (n *night) opening(run archive.Run) []string {
 	} else {
 		out = append(out, "They hold "+count(n.attempts, "takeoff attempt")+": "+strings.Join(ends, ", ")+".")
 	}
+	if n.doubtedFlights > 0 {
+		out = append(out, "On "+count(n.doubtedFlights, "recording")+" some data is not believed; the table below says which and why.")
+	}
 	if n.untoldAttempts > 0 {
 		out = append(out, "On "+count(n.untoldAttempts, "attempt")+" something could not be told; the table below the coverage says what and why.")
 	}
@@ -274,7 +288,7 @@ func (n *night) opening(run archive.Run) []string {
 	if len(n.events) == 0 {
 		return append(out, "No event was found; the coverage below says which checks could not be told.")
 	}
-	return append(out, fmt.Sprintf("%s to look at: %d high, %d medium, %d low.", count(len(n.events), "event"), by["high"], by["medium"], by["low"]))
+	return append(out, fmt.Sprintf("%s on %s to look at: %d high, %d medium, %d low.", count(len(n.events), "event"), count(n.eventFlights, "flight"), by["high"], by["medium"], by["low"]))
 }
 
 func (n *night) attemptTable() table {

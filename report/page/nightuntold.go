@@ -147,7 +147,7 @@ func (n *night) coverageTable() table {
 		{Text: "Told", Num: true},
 		{Text: "Attempts", Num: true},
 		{Text: "Not told", Num: true},
-		{Text: "Recordings without all states seen", Num: true},
+		{Text: "Recordings where a state it needs was never seen", Num: true},
 		{Text: "Why not told, attempts"},
 	}}
 	for _, c := range n.coverage {

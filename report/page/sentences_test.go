@@ -262,11 +262,11 @@ func TestSentenceManners(t *testing.T) {
 func TestEventText(t *testing.T) {
 	a := rejectedAttempt()
 	for want, e := range map[string]archive.EventSummary{
-		"flap lever: out of limits at the onset (0 deg; limit 10 deg or 20 deg)":              {Kind: "configuration", Check: "flap lever"},
-		"No takeoff configuration warning recorded although one was due":                      {Kind: "warning", Check: "condition only"},
-		"Takeoff configuration warning with no condition that requires it": {Kind: "warning", Check: "warning only"},
-		"Reject, low-speed, thrust cut at 14 kt":                                              {Kind: "reject", Check: "low-speed"},
-		"something else":                                                                      {Kind: "something", Check: "else"},
+		"flap lever: out of limits at the onset (0 deg; limit 10 deg or 20 deg)": {Kind: "configuration", Check: "flap lever"},
+		"No takeoff configuration warning recorded although one was due":         {Kind: "warning", Check: "condition only"},
+		"Takeoff configuration warning with no condition that requires it":       {Kind: "warning", Check: "warning only"},
+		"Reject, low-speed, thrust cut at 14 kt":                                 {Kind: "reject", Check: "low-speed"},
+		"something else":                                                         {Kind: "something", Check: "else"},
 	} {
 		if got := page.EventText(e, a); got != want {
 			t.Errorf("%q, want %q", got, want)

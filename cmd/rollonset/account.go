@@ -36,6 +36,7 @@ func (a account) text(w io.Writer) error {
 		fmt.Fprintf(b, ", %d the same as another", c.Duplicates)
 	}
 	fmt.Fprintf(b, ".\n%s: %s, %s.\n", plural(c.Attempts, "takeoff attempt"), plural(c.Takeoffs, "lift-off"), plural(c.Rejects, "reject"))
+	untold(b, c)
 	a.elsewhere(b)
 	a.problems(b)
 	a.doubts(b)
@@ -48,6 +49,17 @@ func (a account) text(w io.Writer) error {
 	fmt.Fprintf(b, "\n%s\n", archive.Caution)
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+// untold says, one line each, how much could not be told. The lines are there
+// also when it is nothing: silence would leave open whether anybody looked.
+func untold(b *strings.Builder, c archive.RunCounts) {
+	if c.Attempts == 0 {
+		return
+	}
+	fmt.Fprintf(b, "Cannot be told: the end of %s.\n", plural(c.EndsUntold, "attempt"))
+	fmt.Fprintf(b, "Cannot be told: the warning on %s.\n", plural(c.WarningsUntold, "attempt"))
+	fmt.Fprintf(b, "Cannot be told: %d of %s.\n", c.ChecksUntold, plural(c.Checks, "check"))
 }
 
 func exists(file string) bool {

@@ -1,5 +1,10 @@
 package archive
 
+import (
+	"rollonset/detect/configuration"
+	"rollonset/detect/takeoff"
+)
+
 // RunSchemaVersion is the version of the layout of runs/<id>.json.
 const RunSchemaVersion = 1
 
@@ -60,10 +65,33 @@ type RunCounts struct {
 	Repeated int `json:"attempts_counted_elsewhere"`
 	Takeoffs int `json:"takeoffs"`
 	Rejects  int `json:"rejects"`
+	// What could not be told: the end of an attempt, the comparison of its
+	// warning, and checks, of Checks that were asked on all attempts.
+	EndsUntold     int `json:"attempts_undetermined"`
+	WarningsUntold int `json:"warnings_untold"`
+	Checks         int `json:"checks"`
+	ChecksUntold   int `json:"checks_untold"`
+
 	Events   int `json:"events"`
 	High     int `json:"events_high"`
 	Medium   int `json:"events_medium"`
 	Low      int `json:"events_low"`
+}
+
+// AddUntold counts what of an attempt could not be told.
+func (c *RunCounts) AddUntold(a *AttemptSummary) {
+	if a.Outcome == string(takeoff.Undetermined) {
+		c.EndsUntold++
+	}
+	if a.Warning != nil && a.Warning.Verdict == string(configuration.WarnUnknown) {
+		c.WarningsUntold++
+	}
+	for i := range a.Findings {
+		c.Checks++
+		if a.Findings[i].State == string(configuration.Unknown) {
+			c.ChecksUntold++
+		}
+	}
 }
 
 // StageTime is the time all workers together spent in one stage.

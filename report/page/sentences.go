@@ -295,6 +295,9 @@ func valueAndLimit(f archive.FindingSummary) string {
 	if w := farthest(f); w != nil && f.AtOnset != outside {
 		value = "reached " + With(*w.Value, f.Unit)
 		f.Limit = known(w.Limit, f.Limit)
+	} else if o := leftAs(f); o != nil && f.AtOnset != outside {
+		value = "reached " + minuses(o.Text)
+		f.Limit = known(o.Limit, f.Limit)
 	}
 	moment := ""
 	if len(f.Stretches) == 1 && oneSample(f.Stretches[0]) {
@@ -319,6 +322,17 @@ func farthest(f archive.FindingSummary) *archive.OutOfLimits {
 		}
 	}
 	return worst
+}
+
+// leftAs is the first stretch of a discrete out of limits, whose text is the
+// state that it was in; nil when there was none.
+func leftAs(f archive.FindingSummary) *archive.OutOfLimits {
+	for i := range f.Stretches {
+		if o := &f.Stretches[i]; o.Value == nil && o.Text != "" {
+			return o
+		}
+	}
+	return nil
 }
 
 func because(reason string) string {

@@ -273,3 +273,26 @@ func TestEventText(t *testing.T) {
 		}
 	}
 }
+
+// An event in the roll names the state or value that was reached there, not
+// that of the onset, which was within limits.
+func TestEventTextOfTheRoll(t *testing.T) {
+	state := archive.FindingSummary{
+		Check: "main-gear steering", State: "out of limits", AtOnset: "within limits", InRoll: true, Text: "centered", Limit: "centered",
+		Stretches: []archive.OutOfLimits{{Text: "not centered", Limit: "centered"}},
+	}
+	value, margin, onset := 12.65, -2.35, 10.0
+	number := archive.FindingSummary{
+		Check: "flaps", State: "out of limits", AtOnset: "within limits", InRoll: true, Text: "10 deg", Value: &onset, Unit: "deg", Limit: "10 deg",
+		Stretches: []archive.OutOfLimits{{Text: "12.7 deg", Value: &value, Margin: &margin, Limit: "10 deg"}},
+	}
+	a := archive.AttemptSummary{Findings: []archive.FindingSummary{state, number}}
+	for check, want := range map[string]string{
+		"main-gear steering": "main-gear steering: went out of limits in the roll (reached not centered; limit centered)",
+		"flaps":              "flaps: went out of limits in the roll (reached 12.7 deg; limit 10 deg)",
+	} {
+		if got := page.EventText(archive.EventSummary{Kind: "configuration", Check: check}, a); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+}

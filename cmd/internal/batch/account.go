@@ -79,8 +79,10 @@ func count(c *archive.RunCounts, r Result) {
 	if s == nil {
 		return
 	}
-	for _, a := range s.Attempts {
+	for i := range s.Attempts {
+		a := &s.Attempts[i]
 		c.Attempts++
+		c.AddUntold(a)
 		if a.LiftOff != nil {
 			c.Takeoffs++
 		}

@@ -48,6 +48,15 @@ func (l *FlightList) byFile(name string) []*FlightEntry {
 	return out
 }
 
+// Named is the one entry that names the file, nil without one, with several,
+// and on a nil list. It is what the list says before anything is read.
+func (l *FlightList) Named(file string) *FlightEntry {
+	if found := l.byFile(file); len(found) == 1 {
+		return found[0]
+	}
+	return nil
+}
+
 // near is how far the start of a recording may lie from the listed start.
 const near = 2 * time.Hour
 

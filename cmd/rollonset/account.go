@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"io"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -37,6 +38,7 @@ func (a account) text(w io.Writer) error {
 	}
 	fmt.Fprintf(b, ".\n%s: %s, %s.\n", plural(c.Attempts, "takeoff attempt"), plural(c.Takeoffs, "lift-off"), plural(c.Rejects, "reject"))
 	untold(b, c)
+	a.again(b)
 	a.elsewhere(b)
 	a.problems(b)
 	a.doubts(b)
@@ -79,7 +81,7 @@ func (a account) problems(b *strings.Builder) {
 		b.WriteString("\nCould not be read:\n")
 		for _, r := range a.results {
 			if r.Status == batch.Unreadable {
-				fmt.Fprintf(b, "  %s\n", r.Problem+remedy(r.Remedy))
+				fmt.Fprintf(b, "  %s\n", r.Problem+remedy(r.Remedy)+unchanged(r.Since))
 			}
 		}
 	}
@@ -104,6 +106,28 @@ func remedy(s string) string {
 		return ""
 	}
 	return "; " + s
+}
+
+// unchanged says since when a recording was not read again, "" when it was.
+func unchanged(since string) string {
+	if since == "" {
+		return ""
+	}
+	return " (not read again: unchanged since run " + since + ")"
+}
+
+// again says how many recordings were done again, a line for each reason: their
+// earlier results are replaced, or no longer the latest.
+func (a account) again(b *strings.Builder) {
+	by := map[string]int{}
+	for _, r := range a.results {
+		if r.Again != "" && r.Status != batch.Duplicate {
+			by[r.Again]++
+		}
+	}
+	for _, why := range slices.Sorted(maps.Keys(by)) {
+		fmt.Fprintf(b, "Done again: %s, because %s.\n", plural(by[why], "recording"), why)
+	}
 }
 
 func more(n int) string {

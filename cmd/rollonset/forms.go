@@ -69,6 +69,8 @@ func writeMetrics(path string, run archive.Run) error {
 		{"recordings_skipped", "recordings done by an earlier run", c.Skipped},
 		{"recordings_duplicate", "recordings with the same bytes as another", c.Duplicates},
 		{"recordings_unreadable", "recordings that could not be read", c.Unreadable},
+		{"recordings_done_again", "recordings done or tried again because something changed", c.Again},
+		{"recordings_not_read_again", "unreadable recordings left unread because nothing changed", c.Unchanged},
 		{"takeoff_attempts", "takeoff attempts found", c.Attempts},
 		{"lift_offs", "attempts that ended in lift-off", c.Takeoffs},
 		{"rejected_takeoffs", "attempts that were given up", c.Rejects},

@@ -50,6 +50,14 @@ type RecordingLine struct {
 	// the flight had a page.
 	Summary string `json:"summary_sha256"`
 	Page    bool   `json:"page"`
+	// Again is why the recording was done, or tried, although an earlier run had
+	// done so; "" when none had.
+	Again string `json:"done_again"`
+	// Tried is a hash of all that decided that the recording could not be read,
+	// "" when it is to be tried again in any case. Since is the run that tried
+	// it, "" when this one did.
+	Tried string `json:"tried_with_sha256"`
+	Since string `json:"unreadable_since_run"`
 }
 
 // RunCounts are the figures of the account.
@@ -59,6 +67,11 @@ type RunCounts struct {
 	Skipped    int `json:"skipped"`    // done by an earlier run
 	Duplicates int `json:"duplicates"` // the same bytes as another recording of the run
 	Unreadable int `json:"unreadable"`
+	// Again are those done, or tried, again; see RecordingLine. Unchanged are the
+	// unreadable ones that were not read again, because nothing changed.
+	Again     int `json:"done_again"`
+	Unchanged int `json:"unreadable_not_read_again"`
+
 	Attempts   int `json:"attempts"`
 	// Repeated are attempts that another recording of the archive counts for;
 	// Attempts and what follows are without them.

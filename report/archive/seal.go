@@ -119,6 +119,11 @@ func (a *Archive) Seals() (map[string]RecordingLine, error) {
 	if err != nil {
 		return nil, err
 	}
+	return SealsOf(runs), nil
+}
+
+// SealsOf is Seals of run records that were read already.
+func SealsOf(runs []Run) map[string]RecordingLine {
 	out := map[string]RecordingLine{}
 	for _, r := range runs {
 		for _, l := range r.Recordings {
@@ -127,7 +132,7 @@ func (a *Archive) Seals() (map[string]RecordingLine, error) {
 			}
 		}
 	}
-	return out, nil
+	return out
 }
 
 // FixedTexts are the files that are the same in every archive, by their path.

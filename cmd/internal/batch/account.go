@@ -62,6 +62,12 @@ func stages(results []Result) []archive.StageTime {
 
 func count(c *archive.RunCounts, r Result) {
 	c.Received++
+	if r.Again != "" && r.Status != Duplicate {
+		c.Again++
+	}
+	if r.Since != "" {
+		c.Unchanged++
+	}
 	switch r.Status {
 	case Unreadable:
 		c.Unreadable++

@@ -78,6 +78,7 @@ type runner struct {
 	// decided so far.
 	seals   map[string]archive.RecordingLine
 	reviews *archive.Reviews
+	history history
 
 	mu sync.Mutex // guards the observer
 }
@@ -97,10 +98,12 @@ func newRunner(job Job, watch Observer) (*runner, error) {
 		r.fresh = false
 		break
 	}
-	var err error
-	if r.reviews, err = job.Archive.Reviews(); err == nil && !r.fresh {
-		r.seals, err = job.Archive.Seals()
+	runs, err := job.Archive.RunsByStart()
+	if err != nil {
+		return nil, err
 	}
+	r.history, r.seals = historyOf(runs), archive.SealsOf(runs)
+	r.reviews, err = job.Archive.Reviews()
 	return r, err
 }
 

@@ -35,11 +35,16 @@ func (r *runner) one(path string) (res Result, err error) {
 		}
 		return done, nil
 	}
-	asm, err := r.assess(path, &res)
-	if err == nil {
-		err = stillTheSame(path, before)
+	if r.unreadAgain(path, &res) {
+		return res, nil
 	}
+	asm, err := r.assess(path, &res)
 	if err != nil {
+		res.unreadable(err)
+		r.remember(path, before, err, &res)
+		return res, nil
+	}
+	if err := stillTheSame(path, before); err != nil {
 		res.unreadable(err)
 		return res, nil
 	}
@@ -103,11 +108,24 @@ func (r *runner) done(path string, res *Result) (Result, bool) {
 	}
 	folder, ok, err := r.job.Archive.Done(archive.Key(fp.SHA256, fp.Profile.SHA256, r.job.Versions.Detection))
 	if err != nil || !ok {
+		res.Again = r.judgedBefore(fp)
 		return *res, false
 	}
 	s, err := r.job.Archive.Read(folder)
+	if err != nil {
+		res.Again = AgainDamaged
+		return *res, false
+	}
 	otherName := s.Recording.File != filepath.Base(path)
-	if err != nil || otherName && r.inputs[s.Recording.File] || !r.sameEntry(&s) || !r.pageThere(&s) {
+	if otherName && r.inputs[s.Recording.File] {
+		res.Again = r.judgedBefore(fp)
+		return *res, false // perhaps done a moment ago; see publish
+	}
+	if res.Again = r.entryChanged(&s); res.Again != "" {
+		return *res, false
+	}
+	if !r.pageThere(&s) {
+		res.Again = AgainPage
 		return *res, false
 	}
 	res.Status, res.Problem = Skipped, "done before"
@@ -124,24 +142,6 @@ func (r *runner) done(path string, res *Result) (Result, bool) {
 		res.RecordingLine.Summary = l.Summary
 	}
 	return *res, true
-}
-
-// sameEntry says whether the flight list still joins the entry that the
-// result was made with.
-func (r *runner) sameEntry(s *archive.Summary) bool {
-	was := ""
-	if s.Flight.Plan != nil {
-		was = s.Flight.Plan.Entry
-	}
-	if r.job.Flights == nil {
-		return was == ""
-	}
-	id, start := s.Flight.Identity()
-	e, _ := r.job.Flights.Match(s.Recording.File, id, start)
-	if e == nil {
-		return was == ""
-	}
-	return e.Hash() == was
 }
 
 // pageThere says whether the flight has the page that this run would make.

@@ -37,7 +37,9 @@ searched), each with the aircraft profile that fits it, and writes a summary, a
 page and a clip per flight, tables, and the page of the night into the archive.
 A recording that cannot be read is accounted for with the reason and does not
 stop the others. What the archive already holds is not done again, so the same
-command goes on after an interruption. A path "-" stands for paths on standard
+command goes on after an interruption; what changed since, such as a profile, is
+done again, and the account says why. A recording that could not be read is tried
+again when it or what it is read with changed. A path "-" stands for paths on standard
 input, one a line.
 
 A recording gets its profile by its tail: from the file's own metadata or column,

@@ -72,7 +72,7 @@ type RunCounts struct {
 	Again     int `json:"done_again"`
 	Unchanged int `json:"unreadable_not_read_again"`
 
-	Attempts   int `json:"attempts"`
+	Attempts int `json:"attempts"`
 	// Repeated are attempts that another recording of the archive counts for;
 	// Attempts and what follows are without them.
 	Repeated int `json:"attempts_counted_elsewhere"`
@@ -85,10 +85,10 @@ type RunCounts struct {
 	Checks         int `json:"checks"`
 	ChecksUntold   int `json:"checks_untold"`
 
-	Events   int `json:"events"`
-	High     int `json:"events_high"`
-	Medium   int `json:"events_medium"`
-	Low      int `json:"events_low"`
+	Events int `json:"events"`
+	High   int `json:"events_high"`
+	Medium int `json:"events_medium"`
+	Low    int `json:"events_low"`
 }
 
 // AddUntold counts what of an attempt could not be told.

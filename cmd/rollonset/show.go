@@ -103,7 +103,7 @@ func showAttempt(b *strings.Builder, t archive.AttemptSummary, seen []archive.Se
 	}
 	elsewhere(b, seen, folder, t.ID)
 	for _, e := range t.Events {
-		fmt.Fprintf(b, "  %s: %s (%s)\n", e.Severity, page.EventText(e, t), e.Rule)
+		fmt.Fprintf(b, "  %s: %s (%s)\n", e.Severity, page.EventText(e, t), page.RuleWords(e.Rule, e.Check, t))
 	}
 	b.WriteString("\n")
 	tw := tabwriter.NewWriter(b, 2, 0, 2, ' ', 0)

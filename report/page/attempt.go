@@ -107,7 +107,7 @@ func checkTable(a archive.AttemptSummary) table {
 		t.Rows = append(t.Rows, []cell{
 			{Text: f.Check, Sub: f.Title, Head: true},
 			stateCell(f),
-			{Text: known(f.Severity, None), Sub: f.Rule, Strong: f.Severity == "high"},
+			{Text: known(f.Severity, None), Sub: RuleWords(f.Rule, f.Check, a), Strong: f.Severity == "high"},
 			{Text: valueText(f), Sub: valueOrigin(f), Lines: reachedLines(f), Num: true},
 			limitCell(f),
 			marginCell(f),

@@ -61,3 +61,23 @@ func TestNightTellsDoubts(t *testing.T) {
 		t.Error("a night without doubts speaks of them")
 	}
 }
+
+// TestOneSpeedAtTheCut: the speed of a check that held up to the thrust cut is
+// that of the reject, and only there.
+func TestOneSpeedAtTheCut(t *testing.T) {
+	a := rejectedAttempt()
+	cut := *a.ThrustCut
+	a.Reject = &archive.RejectSummary{GroundAtCut: reading(67.51, 1)}
+	a.Findings = []archive.FindingSummary{{Check: "trim", Stretches: []archive.OutOfLimits{{To: cut, SpeedTo: reading(67.47, 1), Ended: "thrust cut"}}}}
+	const rule = "held at 67 kt, from 40 to 80 kt"
+	if got := page.RuleWords(rule, "trim", a); got != "held at 68 kt, from 40 to 80 kt" {
+		t.Errorf("at the cut %q", got)
+	}
+	if got := page.RuleWords(rule, "flaps", a); got != rule {
+		t.Errorf("of another check %q", got)
+	}
+	a.Findings[0].Stretches[0].Ended = "corrected"
+	if got := page.RuleWords(rule, "trim", a); got != rule {
+		t.Errorf("corrected %q", got)
+	}
+}

@@ -158,7 +158,7 @@ func eventTable(s archive.Summary) table {
 		t.Rows = append(t.Rows, []cell{
 			severityCell(e.Severity), text(EventText(e.EventSummary, e.a)),
 			{Text: number, Href: "#attempt-" + number},
-			text(e.Rule),
+			text(RuleWords(e.Rule, e.Check, e.a)),
 		})
 	}
 	return t

@@ -40,25 +40,25 @@ func held(e archive.EventSummary, a archive.AttemptSummary) float64 {
 		out := math.NaN()
 		for _, f := range a.Findings {
 			if a.Warning != nil && slices.Contains(a.Warning.Due, f.Check) {
-				out = higherOf(out, fastest(f))
+				out = higherOf(out, fastest(a, f))
 			}
 		}
 		return out
 	}
 	for _, f := range a.Findings {
 		if f.Check == e.Check {
-			return fastest(f)
+			return fastest(a, f)
 		}
 	}
 	return math.NaN()
 }
 
 // fastest is the highest ground speed at the ends of a finding's stretches.
-func fastest(f archive.FindingSummary) float64 {
+func fastest(a archive.AttemptSummary, f archive.FindingSummary) float64 {
 	out := math.NaN()
 	for _, s := range f.Stretches {
-		if s.SpeedTo != nil {
-			out = higherOf(out, s.SpeedTo.Value)
+		if v := endSpeed(a, s); v != nil {
+			out = higherOf(out, v.Value)
 		}
 	}
 	return out

@@ -197,7 +197,7 @@ func (g *periodGatherer) full(r *archive.AttemptView) ([]PeriodEvent, error) {
 		out := []PeriodEvent{}
 		for _, e := range a.Events {
 			one := g.event(&r.Place, r.ID, e.Kind, e.Check, e.Severity)
-			one.Text, one.Rule = EventText(e, a), e.Rule
+			one.Text, one.Rule = EventText(e, a), RuleWords(e.Rule, e.Check, a)
 			if hasPage {
 				one.Folder = r.Folder
 			}

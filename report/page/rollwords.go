@@ -212,3 +212,23 @@ func placed(a archive.AttemptSummary, m archive.Moment, speed *archive.Reading) 
 	}
 	return words + " (" + strings.Join(more, ", ") + ")"
 }
+
+// RuleWords is the rule of a check's severity as pages print it. Where it names
+// the ground speed up to which the check held and that was at the thrust cut,
+// it is the figure of the reject; the class stays as it was judged.
+func RuleWords(rule, check string, a archive.AttemptSummary) string {
+	for _, f := range a.Findings {
+		if f.Check != check {
+			continue
+		}
+		for _, s := range f.Stretches {
+			if s.SpeedTo == nil {
+				continue
+			}
+			if rest, ok := strings.CutPrefix(rule, "held at "+Speed(s.SpeedTo.Value)); ok {
+				return "held at " + Speed(endSpeed(a, s).Value) + rest
+			}
+		}
+	}
+	return rule
+}

@@ -141,7 +141,7 @@ func (c *chain) finding(f configuration.Finding) {
 	}
 	c.printf("  limit as it applied: %s; state at the onset: %s\n", f.Limit, f.AtOnset)
 	for _, s := range f.Stretches {
-		c.printf("  out of limits from %s to %s, ended by %s%s\n", c.place(s.From, s.SpeedFrom), c.place(s.To, s.SpeedTo), s.Ended, farthest(s))
+		c.printf("  out of limits from %s to %s, ended by %s%s\n", c.place(s.From, s.SpeedFrom), c.place(s.To, s.SpeedTo), c.ended(s), farthest(s))
 	}
 	if f.Reason != "" {
 		c.printf("  because %s\n", f.Reason)
@@ -150,6 +150,15 @@ func (c *chain) finding(f configuration.Finding) {
 		c.printf("  no proof of life: %s\n", f.LifeWhy)
 	}
 	c.printf("  %s\n\n", c.otherwise(check, f))
+}
+
+// ended is how a stretch ended; before the thrust cut a reject ended it with
+// another action.
+func (c *chain) ended(s configuration.Stretch) string {
+	if s.Ended == configuration.ByCut && c.at.ThrustCut.Known && s.To.At < c.at.ThrustCut.Earliest {
+		return "the start of the reject"
+	}
+	return string(s.Ended)
 }
 
 // place is an instant with its bracket, where the samples leave one, and the
@@ -207,6 +216,9 @@ func (c *chain) warning() {
 		return
 	}
 	c.printf("Takeoff warning against condition: %s\n", w.Verdict)
+	if w.Verdict == configuration.WarnNeither && len(w.NotRequired) > 0 {
+		c.printf("  no warning; none required\n")
+	}
 	if rule := c.asm.Profile.Warning; rule != nil {
 		c.printf("  %s: %s (%s)\n", rule.Parameter, c.around(c.asm.Recording.Get(rule.Parameter), c.at.Onset.At), c.line(rule.Line))
 	}

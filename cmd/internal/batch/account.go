@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"time"
 
+	"rollonset/ingest"
 	"rollonset/report/archive"
 )
 
@@ -34,13 +35,29 @@ func record(job Job, results []Result) archive.Run {
 	run.Stages = stages(results)
 	if job.Flights != nil {
 		run.FlightList = job.Flights.Path
-		for _, e := range job.Flights.Entries {
-			if !entries[e.Hash()] {
-				run.Missing = append(run.Missing, e.String())
-			}
-		}
+		run.Missing = append(run.Missing, missing(job.Flights.Entries, entries)...)
 	}
 	return run
+}
+
+// missing are the entries for which no recording came. Lines that say the same
+// are one flight.
+func missing(entries []ingest.FlightEntry, came map[string]bool) []string {
+	var out []string
+	first := map[string]int{}
+	for _, e := range entries {
+		hash := e.Hash()
+		if came[hash] {
+			continue
+		}
+		if i, again := first[hash]; again {
+			out[i] += fmt.Sprintf(", again in line %d", e.Line)
+			continue
+		}
+		first[hash] = len(out)
+		out = append(out, e.String())
+	}
+	return out
 }
 
 // runID is the hash of the recordings and their keys.

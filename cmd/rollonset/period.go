@@ -79,6 +79,13 @@ func (o *periodFlags) run(cmd *cobra.Command, dir string) error {
 	if err != nil {
 		return err
 	}
+	all, err := trend.Build(trend.ViewRows(view, reviews), opt)
+	if err != nil {
+		return err
+	}
+	if span := all.Span; span.Months() > 0 && (period.From > span.To || period.To < span.From) {
+		return fmt.Errorf("%s holds no takeoff attempt in the months asked for; its attempts are from %s to %s: name a month or year of those", dir, span.From, span.To)
+	}
 	upTo := trend.Period{From: 1, To: period.To}
 	t, err := trend.Build(trend.Within(trend.ViewRows(view, reviews), upTo), opt)
 	if err != nil {

@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"rollonset/cmd/internal/batch"
+	"rollonset/ingest/spelling"
 	"rollonset/report/archive"
 	"rollonset/report/page"
 	"rollonset/report/trend"
@@ -81,6 +82,9 @@ func (o *trendFlags) run(cmd *cobra.Command, dir string) error {
 	if err != nil {
 		return err
 	}
+	if err := knownMarkers(o.markers, opt.Markers, t); err != nil {
+		return err
+	}
 	show := page.TrendOptions{By: ways, Caution: archive.Caution, Source: source}
 	if err := o.writePage(a, t, show); err != nil {
 		return err
@@ -137,6 +141,26 @@ func (o *trendFlags) options() (trend.Options, []trend.By, error) {
 		}
 	}
 	return opt, ways, nil
+}
+
+// knownMarkers refuses an action on a check that the archive does not have:
+// it would be in no comparison, and nobody would see that it is missing.
+func knownMarkers(file string, markers []trend.Marker, t *trend.Trends) error {
+	var names []string
+	for i := range t.Series {
+		names = append(names, t.Series[i].Name)
+	}
+	for _, m := range markers {
+		if m.Check == "" || slices.Contains(names, m.Check) {
+			continue
+		}
+		hint := spelling.DidYouMean(m.Check, names)
+		if hint == "" {
+			hint = "leave the column empty for an action that concerns all"
+		}
+		return fmt.Errorf("%s:%d: no check %q; %s", file, m.Line, m.Check, hint)
+	}
+	return nil
 }
 
 // period are the months that are read; the zero Period for all.

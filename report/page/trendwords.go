@@ -231,7 +231,7 @@ func coverWords(t *trend.Trends, all []claim) []string {
 		out = append(out, fmt.Sprintf("On %s a check was not told at all, before or since.", count(n, "pair of check and tail")))
 	}
 	if len(out) == 0 {
-		out = append(out, "No check is told, or shows life, on fewer attempts than before.")
+		out = append(out, "No check is told, or shows life, on fewer attempts than before by more than chance.")
 	}
 	for i := range t.Series {
 		if s := &t.Series[i]; s.Caution != "" {

@@ -73,7 +73,7 @@ func (j *judge) periods() {
 	case out.Span.Months() == 0:
 		j.note("The archive holds no dated takeoff attempt.")
 	case out.Watched.Months() == 0:
-		j.note("No months follow a baseline, so nothing was compared and no alert can be raised. Give a baseline that ends before %s, or wait for four months of takeoffs.", out.Span.To)
+		j.note("No months follow a baseline, so nothing was compared and no alert can be raised. Give a baseline that ends before %s, or wait: without --baseline at least four months with takeoffs are needed; this archive spans %d.", out.Span.To, out.Span.Months())
 	}
 	if out.Undated > 0 {
 		j.note("%d of %d rows have no date and are in no figure.", out.Undated, out.Rows)
@@ -134,9 +134,15 @@ func (j *judge) open(t Tally) int { return j.events(t) - t.Valid }
 
 // rate is events over told, per 1,000, with its exact interval.
 func (j *judge) rate(events, told int) Rate {
+	interval := RateInterval(events, float64(told), j.opt.Level)
+	// A takeoff has at most one event of a check. Where the Poisson law would
+	// reach beyond one for each, the exact interval of a share stands.
+	if told > 0 && interval.High > 1 {
+		interval = ClopperPearson(events, told, j.opt.Level)
+	}
 	return Rate{
 		Events: events, Told: told, PerThousand: float64(events) / float64(told) * perThousand,
-		Interval: RateInterval(events, float64(told), j.opt.Level).Times(perThousand),
+		Interval: interval.Times(perThousand),
 	}
 }
 

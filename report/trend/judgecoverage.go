@@ -43,7 +43,7 @@ func (j *judge) coverage() {
 		found += j.fall(c, LifeRule, life, "told with proof of life", func(t Tally) (int, int) { return t.Told - t.Lifeless, t.Told })
 	}
 	if found == 0 && len(covers) > 0 {
-		j.quiet(CoverageRule, "", ByTail, "No check is told, or shows life, on fewer attempts than in the baseline: %d checks on tails and on the fleet, %d months.", len(covers), j.out.Watched.Months())
+		j.quiet(CoverageRule, "", ByTail, "No check is told, or shows life, on fewer attempts than in the baseline by more than chance: %d checks on tails and on the fleet, %d months.", len(covers), j.out.Watched.Months())
 	}
 }
 

@@ -50,7 +50,7 @@ func ReadMarkers(r io.Reader, name string) ([]Marker, error) {
 		if err != nil {
 			return nil, fmt.Errorf("%s:%d: %q is no date; write it as 2031-03-07", name, line, row[date])
 		}
-		m := Marker{Date: day, Label: strings.TrimSpace(row[label])}
+		m := Marker{Date: day, Label: strings.TrimSpace(row[label]), Line: line}
 		if k, ok := column["check"]; ok && k < len(row) {
 			m.Check = strings.TrimSpace(row[k])
 		}

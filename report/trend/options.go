@@ -42,6 +42,7 @@ type Marker struct {
 	Date  time.Time // the first day on which it is in force
 	Label string
 	Check string // the series that it concerns, "" for all
+	Line  int    `json:"-"` // in the file that it was read from, 0 without; not in an Effect
 }
 
 func (o Options) withDefaults() (Options, error) {

@@ -11,6 +11,10 @@ import (
 const (
 	heapBase      = 40 << 20
 	heapPerWorker = 16 << 20
+	// heapPerRecording is what a run keeps of each recording until it publishes:
+	// its summary. A limit below what is alive would have the processors do
+	// nothing but collect, as a run of 10,000 recordings did.
+	heapPerRecording = 24 << 10
 	// garbagePercent lets the heap grow to three times what is alive: a
 	// recording's samples are garbage all at once, and collecting more often
 	// finds little.
@@ -20,10 +24,10 @@ const (
 // boundMemory trades the memory that the bound allows for fewer collections.
 // The limit is soft: a recording that needs more gets it, and costs more
 // collections. What the environment sets for the runtime stands.
-func boundMemory(workers int) {
+func boundMemory(workers, recordings int) {
 	if os.Getenv("GOGC") != "" || os.Getenv("GOMEMLIMIT") != "" {
 		return
 	}
 	debug.SetGCPercent(garbagePercent)
-	debug.SetMemoryLimit(int64(heapBase + heapPerWorker*workers))
+	debug.SetMemoryLimit(int64(heapBase + heapPerWorker*workers + heapPerRecording*recordings))
 }

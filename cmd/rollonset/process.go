@@ -213,8 +213,8 @@ func (o *processOptions) job(args []string) (batch.Job, batch.Found, error) {
 	if err != nil {
 		return batch.Job{}, batch.Found{}, err
 	}
-	boundMemory(o.workers)
 	found := batch.Discover(args, o.flights)
+	boundMemory(o.workers, len(found.Recordings))
 	if err := isFolder(o.archive); err != nil {
 		return batch.Job{}, found, err
 	}

@@ -95,6 +95,8 @@ type drawing struct {
 	view    *archive.View
 	reviews *archive.Reviews
 	nights  nights
+	// held are summaries that need not be read, by flight folder.
+	held map[string]*archive.Summary
 }
 
 func newDrawing(a *archive.Archive) (*drawing, error) {
@@ -171,7 +173,7 @@ func (d *drawing) draw(w io.Writer, run archive.Run, o page.NightOptions) error 
 	var folders []string
 	for _, r := range run.Recordings {
 		if r.Folder != "" {
-			folders, in[r.Folder] = append(folders, r.Folder), true // SummariesOf takes each once
+			folders, in[r.Folder] = append(folders, r.Folder), true
 		}
 	}
 	for _, s := range d.view.Seen() {
@@ -179,13 +181,21 @@ func (d *drawing) draw(w io.Writer, run archive.Run, o page.NightOptions) error 
 			o.Seen = append(o.Seen, s)
 		}
 	}
-	return page.Night(w, run, d.once(d.a.SummariesOf(folders)), o)
+	return page.Night(w, run, d.once(folders), o)
 }
 
-// once yields the summaries with the attempts that count.
-func (d *drawing) once(summaries iter.Seq2[archive.Summary, error]) iter.Seq2[archive.Summary, error] {
+// once yields the summaries of flight folders, each folder once and in order,
+// with the attempts that count.
+func (d *drawing) once(folders []string) iter.Seq2[archive.Summary, error] {
 	return func(yield func(archive.Summary, error) bool) {
-		for s, err := range summaries {
+		for _, folder := range slices.Compact(slices.Sorted(slices.Values(folders))) {
+			var s archive.Summary
+			var err error
+			if held := d.held[folder]; held != nil {
+				s = *held
+			} else {
+				s, err = d.a.Read(folder)
+			}
 			if err == nil {
 				s, err = d.view.Once(s)
 			}

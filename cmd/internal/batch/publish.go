@@ -50,11 +50,11 @@ func publish(a *archive.Archive, pages Pages, run *archive.Run, results []Result
 	if pages == NoPages {
 		return nil
 	}
-	return nightPages(a, view, *run)
+	return nightPages(a, view, *run, results)
 }
 
 // nightPages writes the page of the run that is publishing, and the night page.
-func nightPages(a *archive.Archive, view *archive.View, run archive.Run) error {
+func nightPages(a *archive.Archive, view *archive.View, run archive.Run, results []Result) error {
 	runs, err := a.RunsByStart()
 	if err != nil {
 		return err
@@ -63,6 +63,12 @@ func nightPages(a *archive.Archive, view *archive.View, run archive.Run) error {
 	d, err := drawingOf(a, view, runs)
 	if err != nil {
 		return err
+	}
+	d.held = map[string]*archive.Summary{}
+	for i := range results {
+		if s := results[i].Summary; s != nil {
+			d.held[s.Flight.Folder] = s
+		}
 	}
 	if err := d.runPage(run); err != nil {
 		return err

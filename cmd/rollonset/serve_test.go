@@ -293,7 +293,15 @@ func TestServeInBrowser(t *testing.T) {
 	if len(all) != 1 || all[0].Decision != archive.NuisanceEvent || all[0].Reason != "=a test of the tower & <b>others</b>" {
 		t.Fatalf("%+v", all)
 	}
-	do(chromedp.Navigate("http://" + v.s.host + "/" + servedFlight + "/summary.html"))
+	// The browser follows the answer to the flight's page; going elsewhere
+	// before it is there would break off its journey.
+	for time.Now().Before(deadline) {
+		text, err := chromedp.Run(ctx, chromedp.Evaluate[string](`document.readyState === "complete" && document.querySelector("#review")?.innerText || ""`))
+		if err == nil && strings.Contains(text, "Last decision: nuisance") {
+			break
+		}
+		time.Sleep(50 * time.Millisecond)
+	}
 	// The night, which the disk still shows without the review, shows it too.
 	do(chromedp.Navigate("http://" + v.s.host + "/"))
 	if row := ask(`[...document.querySelectorAll("#events tr")].map(r => r.innerText).find(r => r.includes("MRW116") && r.includes("Reject,"))`); !strings.Contains(row, "nuisance") {

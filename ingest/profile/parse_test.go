@@ -187,8 +187,8 @@ func TestRubbishIsBounded(t *testing.T) {
 			if n := len(err.Error()); n > maxProblems*3*(maxText+sourceWidth) {
 				t.Errorf("%d bytes of message", n)
 			}
-			// Far above what it takes; it only tells linear from quadratic.
-			if d := time.Since(start); d > 10*time.Second {
+			// A hang; how busy the machine is must not matter.
+			if d := time.Since(start); d > time.Minute {
 				t.Errorf("took %v", d)
 			}
 		})

@@ -192,7 +192,24 @@ func at(s *flightdata.Series, t span.Moment) flightdata.Reading {
 			r.Low, r.High = min(r.Low, e.Low), max(r.High, e.High)
 		}
 	}
-	return turned(s, r, t)
+	return turned(s, aged(s, r, t), t)
+}
+
+// fastestChange is how fast, kt/s, a speed can change on a runway, wide: half a
+// g is 9.5 kt/s, which takeoffs do not reach and hard stops hardly do (common
+// practice, no published source).
+const fastestChange = 10
+
+// aged widens the bracket of a speed whose last sample is not followed by
+// another near enough, a frozen one being none: it has moved on since.
+func aged(s *flightdata.Series, r flightdata.Reading, t span.Moment) flightdata.Reading {
+	last, ok := s.Last(t.Latest)
+	if next, near := s.Next(t.Latest); !ok || near && next.At.Sub(last.At) <= s.MaxAge() {
+		return r
+	}
+	gone := fastestChange * t.Latest.Sub(last.At).Seconds()
+	r.Low, r.High = r.Low-gone, r.High+gone
+	return r
 }
 
 // quantised widens the bracket of a ground speed by half a knot, what quantum

@@ -202,6 +202,14 @@ var checkCases = []checkCase{
 	}, "", ""},
 
 	{"parking brake inverted", func(f *flight) { f.turn("parking_brake", 1) }, "parking_brake", "says set for 123 of 123 s of taxiing"},
+	{"parking brake inverted, and little taxiing recorded", func(f *flight) {
+		f.turn("parking_brake", 1)
+		f.change("ground_speed", func(s int, v float64) float64 { return v * flag(s < gate+25 || s >= wait) })
+	}, "parking_brake", "says set whenever the aircraft moves"},
+	{"parking brake left set for the roll after little taxiing", func(f *flight) {
+		f.change("parking_brake", func(s int, v float64) float64 { return max(v, flag(s >= wait)) })
+		f.change("ground_speed", func(s int, v float64) float64 { return v * flag(s < gate+25 || s >= wait) })
+	}, "", ""},
 	{"parking brake left set for the roll", func(f *flight) {
 		f.change("parking_brake", func(s int, v float64) float64 { return max(v, flag(s >= wait)) })
 	}, "", ""},

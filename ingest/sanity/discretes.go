@@ -14,6 +14,8 @@ const (
 	rolling  = 5
 	standing = 1
 	patience = 20
+	shortly  = 10
+	calmly   = 3 // kt in two seconds: no takeoff roll is so slow to gain speed
 )
 
 // airGround doubts an air/ground discrete that says air while the aircraft is
@@ -79,7 +81,7 @@ func (s *scene) parkingBrake() {
 	}
 	brake, gs := s.hold(p), s.hold(flightdata.GroundSpeed)
 	set := s.named(p, "set")
-	var taxi, taxiSet, move, moveSet, stand, standSet int
+	var taxi, taxiSet, calm, calmSet, move, moveSet, stand, standSet int
 	for c, v := range brake {
 		if v != v {
 			continue
@@ -95,6 +97,9 @@ func (s *scene) parkingBrake() {
 			move, moveSet = move+1, moveSet+one
 		case speed > rolling && speed < 40:
 			taxi, taxiSet = taxi+1, taxiSet+one
+			if c >= 2 && math.Abs(gs[c]-gs[c-2]) < calmly {
+				calm, calmSet = calm+1, calmSet+one
+			}
 		}
 	}
 	remedy := "check the states of " + s.column(p) + ", they may be inverted"
@@ -103,6 +108,10 @@ func (s *scene) parkingBrake() {
 		s.doubt(fmt.Sprintf("it says set for %d of %d s of taxiing", taxiSet, taxi), remedy, p)
 	case move >= patience && moveSet*10 >= move*9 && stand >= patience && standSet*2 < stand && taxiSet*10 >= taxi*9:
 		s.doubt(fmt.Sprintf("it says set for %d of %d s above 40 kt, and released for %d of %d s of standing", moveSet, move, stand-standSet, stand), remedy, p)
+	case calm >= shortly && calmSet == calm && move >= patience && moveSet == move && stand-standSet >= shortly:
+		// A short recording. A brake left set for the takeoff was released for
+		// the taxiing before, which is calm; the roll itself is not.
+		s.doubt(fmt.Sprintf("it says set whenever the aircraft moves, and released for %d s of standing", stand-standSet), remedy, p)
 	}
 }
 

@@ -32,9 +32,9 @@ func (s *scene) pitch() {
 	if !s.usable(flightdata.Pitch) {
 		return
 	}
-	// A rotation sampled once a second has steps as large; they are no multiples
-	// of one quantum.
-	if step, steps := leastStep(s.rec.Get(flightdata.Pitch)); step > 2 && steps >= 5 && onGrid(s.rec.Get(flightdata.Pitch), step) {
+	// A steady rotation sampled once a second has steps as large, and may have
+	// them alike; it does not go on to where no airliner points.
+	if step, steps := leastStep(s.rec.Get(flightdata.Pitch)); max(-lo, hi) > steepest && step > 2 && steps >= 5 && onGrid(s.rec.Get(flightdata.Pitch), step) {
 		s.doubt(fmt.Sprintf("it moves in steps of %s deg, which looks like degrees read as radians", figure(step)),
 			"check the unit of "+s.column(flightdata.Pitch), flightdata.Pitch)
 		return
@@ -45,6 +45,10 @@ func (s *scene) pitch() {
 			"check the unit of "+s.column(flightdata.Pitch), flightdata.Pitch)
 	}
 }
+
+// steepest is the pitch, deg, beyond which no transport aeroplane is flown; one
+// degree read as a radian is 57.
+const steepest = 45
 
 // flaps: they rest at two places that are less than 1.2 deg apart, on a scale
 // too fine to be one of whole or tenth degrees, or at a setting of the profile

@@ -202,6 +202,9 @@ var checkCases = []checkCase{
 	}, "", ""},
 
 	{"parking brake inverted", func(f *flight) { f.turn("parking_brake", 1) }, "parking_brake", "says set for 123 of 123 s of taxiing"},
+	{"a rotation of equal steps", func(f *flight) {
+		f.set("pitch", func(s int) float64 { return math.Min(14, 2.8*math.Max(0, float64(s-lift+2))) })
+	}, "", ""},
 	{"parking brake inverted, and little taxiing recorded", func(f *flight) {
 		f.turn("parking_brake", 1)
 		f.change("ground_speed", func(s int, v float64) float64 { return v * flag(s < gate+25 || s >= wait) })

@@ -79,12 +79,12 @@ func (o *periodFlags) run(cmd *cobra.Command, dir string) error {
 	if err != nil {
 		return err
 	}
-	all, err := trend.Build(trend.ViewRows(view, reviews), opt)
+	held, err := monthsHeld(view)
 	if err != nil {
 		return err
 	}
-	if span := all.Span; span.Months() > 0 && (period.From > span.To || period.To < span.From) {
-		return fmt.Errorf("%s holds no takeoff attempt in the months asked for; its attempts are from %s to %s: name a month or year of those", dir, span.From, span.To)
+	if held.From != 0 && (period.From > held.To || period.To < held.From) {
+		return fmt.Errorf("%s holds no takeoff attempt in the months asked for; its attempts are from %s to %s: name a month or year of those", dir, held.From, held.To)
 	}
 	upTo := trend.Period{From: 1, To: period.To}
 	t, err := trend.Build(trend.Within(trend.ViewRows(view, reviews), upTo), opt)
@@ -123,4 +123,23 @@ func (o *periodFlags) link(dir string) string {
 		return ""
 	}
 	return filepath.ToSlash(rel)
+}
+
+// monthsHeld is from the first to the last month with a takeoff attempt; the
+// zero period when no attempt has a date.
+func monthsHeld(view *archive.View) (held trend.Period, err error) {
+	for row, err := range trend.ViewRows(view, nil) {
+		if err != nil {
+			return held, err
+		}
+		if row.Date.IsZero() {
+			continue
+		}
+		m := trend.MonthOf(row.Date)
+		if held.From == 0 {
+			held = trend.Period{From: m, To: m}
+		}
+		held.From, held.To = min(held.From, m), max(held.To, m)
+	}
+	return held, nil
 }

@@ -113,6 +113,7 @@ func (j *judge) finding() Finding {
 	}
 	marks := j.marks()
 	before, after := around(marks, j.judged.From)
+	j.limitSettled(before, after)
 	j.atOnset(&f, before, after)
 	j.stretches(&f, marks)
 	j.settle(&f, marks, before)
@@ -149,6 +150,36 @@ func around(marks []mark, t span.Instant) (before, after *mark) {
 		}
 	}
 	return before, after
+}
+
+// limitSettled measures the sample before the onset against the limit of the
+// onset, when only the limit can have changed since: a lever that had reached
+// its detent before the onset has chosen the limit, however old the sample of
+// the surface is. It must give one state for the samples on both sides of the
+// onset and for the setting that was sampled next.
+func (j *judge) limitSettled(before, after *mark) {
+	b := j.check.Band
+	if b == nil || before == nil || after == nil || before.state == after.state {
+		return
+	}
+	at := []span.Instant{j.judged.From}
+	if b.Select != "" {
+		next, ok := j.rec.Get(b.Select).Next(j.judged.From)
+		if !ok {
+			return
+		}
+		at = append(at, next.At)
+	}
+	settled := j.ruler.mark(flightdata.Point{At: at[0], Value: before.value})
+	for _, t := range at {
+		for _, v := range []float64{before.value, after.value} {
+			if m := j.ruler.mark(flightdata.Point{At: t, Value: v}); m.state == Unknown || m.state != settled.state {
+				return
+			}
+		}
+	}
+	settled.at = before.at
+	*before = settled
 }
 
 // atOnset tells the state at the onset from the samples on both sides.

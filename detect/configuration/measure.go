@@ -241,22 +241,32 @@ func (r *ruler) over(p flightdata.Parameter, t span.Instant) (axisSpan, string) 
 }
 
 // tables chooses the table by the setting, or all when the setting is not
-// known or is none of theirs.
+// known or is none of theirs. Between two samples that select different tables
+// it may be either.
 func (r *ruler) tables(t span.Instant) ([]profile.Table, string) {
 	b := r.check.Band
 	if b.Select == "" {
 		return b.Tables, ""
 	}
-	got := r.rec.Get(b.Select).Hold(t)
+	s := r.rec.Get(b.Select)
+	got := s.Hold(t)
 	if !got.OK {
 		return b.Tables, fmt.Sprintf("%s: %s", b.Select, got.Why)
 	}
-	for i, tab := range b.Tables {
-		if math.Abs(got.Value-tab.Setting) <= b.Tolerance {
-			return b.Tables[i : i+1], ""
-		}
+	i := selected(b, got.Value)
+	if i < 0 {
+		return b.Tables, fmt.Sprintf("%s at %s selects no table", b.Select, num(got.Value))
 	}
-	return b.Tables, fmt.Sprintf("%s at %s selects no table", b.Select, num(got.Value))
+	next, ok := s.Next(t)
+	if k := selected(b, next.Value); ok && k >= 0 && k != i && next.At.Sub(t) <= s.MaxAge() {
+		return []profile.Table{b.Tables[i], b.Tables[k]}, fmt.Sprintf("%s goes from %s to %s between two samples", b.Select, num(got.Value), num(next.Value))
+	}
+	return b.Tables[i : i+1], ""
+}
+
+// selected is the index of the table of a setting, -1 when there is none.
+func selected(b *profile.Band, setting float64) int {
+	return slices.IndexFunc(b.Tables, func(t profile.Table) bool { return math.Abs(setting-t.Setting) <= b.Tolerance })
 }
 
 // farBelow and farAbove are how far outside the tables, as factors of their end

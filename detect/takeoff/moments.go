@@ -165,13 +165,21 @@ func (f *finder) rejectMoments(a *Attempt, c candidate) {
 // resolution of a recorded ground speed.
 const stoppedBelow = 2.0
 
+// stopUnseen is how long the speed may drop out before it is seen to stand:
+// after longer, nothing tells when the aircraft stopped. Common practice, no
+// published source.
+const stopUnseen = 30 * time.Second
+
 // stop is where the speed line reaches zero after the cut, or where the
-// aircraft turns off the runway at taxi speed.
+// aircraft turns off the runway at taxi speed; unknown when nobody saw it.
 func (f *finder) stop(c candidate) span.Moment {
 	heading := f.rec.Get(flightdata.Heading)
 	straight := heading.At(c.To)
 	var a, b flightdata.Point // last two samples while moving
 	for p := range f.speed.Good(span.Span{From: c.To, To: c.nextFrom}) {
+		if b.At != 0 && p.At.Sub(b.At) > stopUnseen {
+			break
+		}
 		if p.Value < stoppedBelow {
 			return f.standsAt(a, b, p)
 		}

@@ -23,6 +23,10 @@ const (
 	clearlyRolling = 15.0
 	// rollingFrom is the speed, kt, above which the roll went on from taxi.
 	rollingFrom = 4.0
+	// stood is how long before the roll start an aircraft that stood still
+	// begins from a stand: with the brakes released at stabilised thrust it
+	// creeps up to a walking pace first. Common practice, no published source.
+	stood = 8 * time.Second
 )
 
 // rollStart finds where the takeoff acceleration began, and whether the
@@ -37,7 +41,17 @@ func (f *finder) rollStart(c candidate, limit span.Instant) (span.Moment, bool) 
 		m = f.rollBySpeed(c, sure)
 	}
 	v, _ := f.speedAt(m.At)
-	return m, m.Known && v >= rollingFrom
+	return m, m.Known && v >= rollingFrom && !f.stoodBefore(m.At)
+}
+
+// stoodBefore says whether a sample shows the aircraft standing shortly before t.
+func (f *finder) stoodBefore(t span.Instant) bool {
+	for p := range f.speed.Good(span.Span{From: t.Add(-stood), To: t}) {
+		if p.Value < 1 {
+			return true
+		}
+	}
+	return false
 }
 
 // surelyRolling is the first sample of the roll that has gained clearlyRolling

@@ -26,9 +26,11 @@ func Mask(s *flightdata.Series, rule *profile.ParameterRule) {
 		return
 	}
 	def, known := flightdata.Define(s.Parameter)
+	least := math.NaN()
 	if rule != nil {
-		floor(s, rule.Floor)
+		least = rule.Floor
 	}
+	floor(s, least)
 	lo, hi := bounds(s, def, known, rule)
 	outside(s, lo, hi)
 	if !known || !comparable(s, def) {
@@ -36,7 +38,7 @@ func Mask(s *flightdata.Series, rule *profile.ParameterRule) {
 	}
 	// Spikes first: the sample after one must not look too fast against it.
 	if !def.Circular && hampelFor(s.Parameter.Base()) {
-		spikes(s, def)
+		spikes(s, def, least)
 	}
 	if def.Rate > 0 {
 		tooFast(s, def.Rate)
@@ -163,25 +165,26 @@ const reach = 3
 // three scaled medians of the departures around it, and by more than any motion
 // gives (apart).
 // Only a sample that both of its neighbours contradict the same way is masked.
-// A masked sample is no neighbour: what it holds says nothing.
-func spikes(s *flightdata.Series, def flightdata.Definition) {
+// A masked sample is no neighbour: what it holds says nothing. One below the
+// floor is: it says that the value was at the floor or below.
+func spikes(s *flightdata.Series, def flightdata.Definition, floor float64) {
 	var around []float64
 	for i := 1; i+1 < len(s.Values); i++ {
-		if between(s, i) {
+		if !good(s, i) || between(s, i) {
 			continue
 		}
-		d, up, down := departure(s, i)
-		if !good(s, i) || up*down <= 0 || math.Abs(d) < apart(s, i, def) {
+		d, up, down := departure(s, i, floor)
+		if up*down <= 0 || math.Abs(d) < apart(s, i, def) {
 			continue
 		}
 		around = around[:0]
 		for k := max(1, i-reach-1); k <= min(len(s.Values)-2, i+reach+1); k++ {
-			if e, _, _ := departure(s, k); good(s, k) && (k < i-1 || k > i+1) {
+			if e, _, _ := departure(s, k, floor); heard(s, k) && (k < i-1 || k > i+1) {
 				around = append(around, math.Abs(e))
 			}
 		}
 		// 1.4826 scales the median deviation to a standard deviation.
-		if len(around) > 1 && !beside(s, i, d) && math.Abs(d) > 3*1.4826*median(around) {
+		if len(around) > 1 && !beside(s, i, d, floor) && math.Abs(d) > 3*1.4826*median(around) {
 			mask(s, i, flightdata.Spike)
 		}
 	}
@@ -198,12 +201,12 @@ func between(s *flightdata.Series, i int) bool {
 
 // beside says whether a neighbour departs farther: then that one is the spike,
 // and this one only its shadow.
-func beside(s *flightdata.Series, i int, d float64) bool {
+func beside(s *flightdata.Series, i int, d, floor float64) bool {
 	for _, k := range []int{i - 1, i + 1} {
 		if k < 1 || k+1 >= len(s.Values) || !good(s, k) {
 			continue
 		}
-		if e, _, _ := departure(s, k); math.Abs(e) > math.Abs(d) {
+		if e, _, _ := departure(s, k, floor); math.Abs(e) > math.Abs(d) {
 			return true
 		}
 	}
@@ -212,14 +215,29 @@ func beside(s *flightdata.Series, i int, d float64) bool {
 
 // departure is how far sample i lies off the line between its neighbours, and
 // off each of them.
-func departure(s *flightdata.Series, i int) (off, left, right float64) {
+func departure(s *flightdata.Series, i int, floor float64) (off, left, right float64) {
 	a, c := neighbour(s, i, -1), neighbour(s, i, 1)
-	left, right = s.Values[i]-s.Values[a], s.Values[i]-s.Values[c]
+	at, before, after := level(s, i, floor), level(s, a, floor), level(s, c, floor)
+	left, right = at-before, at-after
 	if a == i || c == i {
 		return 0, left, right
 	}
 	share := float64(s.Times[i]-s.Times[a]) / float64(s.Times[c]-s.Times[a])
-	return left - float64(share*(s.Values[c]-s.Values[a])), left, right
+	return left - float64(share*(after-before)), left, right
+}
+
+// level is the value of a sample, the floor for one below it: what stands
+// there, often zero, is no speed.
+func level(s *flightdata.Series, i int, floor float64) float64 {
+	if s.Masks != nil && s.Masks[i] == flightdata.BelowFloor {
+		return floor
+	}
+	return s.Values[i]
+}
+
+// heard says whether a sample is one to compare with.
+func heard(s *flightdata.Series, i int) bool {
+	return good(s, i) || s.Masks[i] == flightdata.BelowFloor
 }
 
 // The strongest changes of speed on a runway, kt per second: a takeoff gains at
@@ -241,11 +259,11 @@ func apart(s *flightdata.Series, i int, def flightdata.Definition) float64 {
 	return 1 + (strongestGain+strongestLoss)/2*max(dt, s.Period.Seconds())
 }
 
-// neighbour is the nearest good sample on one side, i itself when there is none
+// neighbour is the nearest sample to compare with on one side, i itself when there is none
 // within reach.
 func neighbour(s *flightdata.Series, i, step int) int {
 	for k := i + step; k >= 0 && k < len(s.Values) && k >= i-reach && k <= i+reach; k += step {
-		if good(s, k) {
+		if heard(s, k) {
 			return k
 		}
 	}

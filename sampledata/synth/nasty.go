@@ -1,6 +1,7 @@
 package synth
 
 import (
+	"math"
 	"slices"
 
 	"rollonset/ingest/flightdata"
@@ -17,7 +18,8 @@ import (
 //   - a finding is certain when it lasts for two samples and what a fault may
 //     take away from them; a shorter one, or one partly in a gap, is open;
 //   - the state at the onset is open when it changes, or a sample is false,
-//     between the samples around the bracket of the onset;
+//     between the samples around the bracket of the onset, or is as near to
+//     its limit as the resolution there;
 //   - a value nearer to its limit than half a quantum is open;
 //   - an inverted discrete contradicts the taxi and tells nothing.
 
@@ -210,7 +212,8 @@ func (s *sampling) around(from, to int) (before, after int) {
 
 // onsetOpen says whether the samples leave open how a check stood at the
 // onset: its state changes, or a sample of what it watches is false, between
-// the samples around the bracket of the onset.
+// the samples around the bracket of the onset, or its value is as near to the
+// limit as the resolution.
 func (r *reader) onsetOpen(c *profile.Check, s *steps) bool {
 	if r.rows == nil || r.rows.seen == nil {
 		return false
@@ -237,7 +240,8 @@ func (r *reader) onsetOpen(c *profile.Check, s *steps) bool {
 	st.read = func(p flightdata.Parameter) (float64, bool) { return r.told(p, at) }
 	first := judge(c, st)
 	for ; at <= min(to, len(r.tape.speed)-1); at++ {
-		if v := judge(c, st); v.out != first.out || v.untold != first.untold {
+		v := judge(c, st)
+		if v.out != first.out || v.untold != first.untold || math.Abs(v.margin) < r.unresolved(c) {
 			return true
 		}
 	}

@@ -26,11 +26,7 @@ func (f *flight) findWindows() {
 			longest = max(longest, run)
 		}
 		a.from, a.to = from, to
-		need := f.p.Thrust.Persistence.Seconds()
-		if f.difficulty == Nasty {
-			need += 0.5 // clocks that jitter do not tell it to the step
-		}
-		if seconds(longest) < need {
+		if seconds(longest) < f.p.Thrust.Persistence.Seconds()+persistenceTold {
 			a.kind = truth.TooShort // reverse thrust may last no longer
 		}
 	}
@@ -42,6 +38,11 @@ func (f *flight) findWindows() {
 	}
 	f.alike = kept
 }
+
+// persistenceTold is how much longer, in seconds, than the persistence the
+// arming rule must be met to be sure of it from samples a second apart, whose
+// stamps may jitter.
+const persistenceTold = 0.5
 
 // reader reads one attempt off the full-rate state.
 type reader struct {

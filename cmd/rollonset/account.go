@@ -13,7 +13,6 @@ import (
 	"rollonset/cmd/internal/batch"
 	"rollonset/detect"
 	"rollonset/report/archive"
-	"rollonset/report/page"
 )
 
 // account is what process says at the end: what came in, what could not be
@@ -23,6 +22,8 @@ type account struct {
 	results   []batch.Result
 	leftAlone []string
 	archive   string
+	// read reads back the summary of a flight folder.
+	read func(folder string) (archive.Summary, error)
 }
 
 // text prints the account for a person.
@@ -144,10 +145,7 @@ func (a account) doubts(b *strings.Builder) {
 	n := map[doubt]int{}
 	var order []doubt
 	for _, r := range a.results {
-		if r.Summary == nil || r.Status == batch.Duplicate {
-			continue
-		}
-		for _, d := range page.Doubts(r.Summary) {
+		for _, d := range r.Tally.Doubts {
 			k := doubt{d.Parameter, d.Remedy}
 			if n[k] == 0 {
 				order = append(order, k)
@@ -172,12 +170,8 @@ func (a account) coverage(b *strings.Builder) {
 	sums := map[[2]string]*told{}
 	var order [][2]string
 	for _, r := range a.results {
-		s := tally(&r)
-		if s == nil {
-			continue
-		}
-		for _, c := range s.Coverage {
-			k := [2]string{s.Profile.Name, c.Check}
+		for _, c := range r.Tally.Coverage {
+			k := [2]string{r.Profile, c.Check}
 			if sums[k] == nil {
 				sums[k] = &told{}
 				order = append(order, k)
@@ -214,14 +208,8 @@ type line struct {
 func (a account) events(b *strings.Builder) {
 	var lines []line
 	for _, r := range a.results {
-		s := tally(&r)
-		if s == nil {
-			continue
-		}
-		for _, t := range s.Attempts {
-			for _, e := range t.Events {
-				lines = append(lines, line{detect.SeverityRank(e.Severity), fmt.Sprintf("  %-6s  %s  %s: %s", e.Severity, t.ID, flightName(s), page.EventText(e, t))})
-			}
+		for _, e := range r.Tally.Events {
+			lines = append(lines, line{detect.SeverityRank(e.Severity), fmt.Sprintf("  %-6s  %s  %s: %s", e.Severity, e.Attempt, e.Flight, e.Text)})
 		}
 	}
 	slices.SortStableFunc(lines, func(x, y line) int { return y.rank - x.rank })
@@ -230,18 +218,4 @@ func (a account) events(b *strings.Builder) {
 	for _, l := range lines {
 		b.WriteString(l.text + "\n")
 	}
-}
-
-// flightName names a flight in one short phrase.
-func flightName(s *archive.Summary) string {
-	parts := []string{}
-	for _, p := range []string{s.Flight.Tail, s.Flight.Flight, s.Flight.Date} {
-		if p != "" {
-			parts = append(parts, p)
-		}
-	}
-	if len(parts) == 0 {
-		return s.Recording.File
-	}
-	return strings.Join(parts, " ")
 }

@@ -4,19 +4,9 @@ import (
 	"fmt"
 	"strings"
 
-	"rollonset/cmd/internal/batch"
 	"rollonset/report/archive"
 	"rollonset/report/page"
 )
-
-// tally is the summary of a recording with the attempts that count, nil
-// without one.
-func tally(r *batch.Result) *archive.Summary {
-	if r.Counted != nil {
-		return r.Counted
-	}
-	return r.Summary
-}
 
 // elsewhere lists the attempts that several recordings hold, each once.
 func (a account) elsewhere(b *strings.Builder) {

@@ -37,7 +37,7 @@ one run over the same paths would have.
 			if err != nil {
 				return err
 			}
-			if err := (account{run: run, results: results, archive: args[0]}).text(cmd.OutOrStdout()); err != nil {
+			if err := (account{run: run, results: results, archive: args[0], read: a.Read}).text(cmd.OutOrStdout()); err != nil {
 				return err
 			}
 			if run.Counts.Unreadable > 0 {

@@ -7,6 +7,7 @@ import (
 	"io"
 	"strconv"
 
+	"rollonset/cmd/internal/batch"
 	"rollonset/report/archive"
 )
 
@@ -14,15 +15,29 @@ import (
 func (a account) json(w io.Writer) error {
 	enc := json.NewEncoder(w)
 	enc.SetEscapeHTML(false)
-	for _, r := range a.results {
+	for i := range a.results {
+		s, err := a.summary(&a.results[i])
+		if err != nil {
+			return err
+		}
 		if err := enc.Encode(struct {
 			archive.RecordingLine
 			Summary *archive.Summary `json:"summary"`
-		}{r.RecordingLine, r.Summary}); err != nil {
+		}{a.results[i].RecordingLine, s}); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// summary reads back the summary of a recording, nil for one without: that is
+// unreadable or the same as another.
+func (a account) summary(r *batch.Result) (*archive.Summary, error) {
+	if !r.HasFlight() {
+		return nil, nil
+	}
+	s, err := a.read(r.Folder)
+	return &s, err
 }
 
 // csv prints a line per attempt, and one per recording without any.
@@ -32,13 +47,18 @@ func (a account) csv(w io.Writer) error {
 	if err := out.Write(head); err != nil {
 		return err
 	}
-	for _, r := range a.results {
+	for i := range a.results {
+		r := &a.results[i]
+		s, err := a.summary(r)
+		if err != nil {
+			return err
+		}
 		row := []string{r.File, r.Status, r.Problem, r.Folder}
-		if r.Summary == nil || len(r.Summary.Attempts) == 0 {
+		if s == nil || len(s.Attempts) == 0 {
 			_ = out.Write(append(row, "", "", "", "", "", ""))
 			continue
 		}
-		for _, t := range r.Summary.Attempts {
+		for _, t := range s.Attempts {
 			onset, peak, worst := "", "", ""
 			if t.Onset != nil {
 				onset = strconv.FormatFloat(t.Onset.At, 'f', -1, 64)

@@ -123,7 +123,7 @@ func (o *processOptions) run(cmd *cobra.Command, args []string) error {
 			return err
 		}
 	}
-	acc := account{run: run, results: results, leftAlone: found.LeftAlone, archive: o.archive}
+	acc := account{run: run, results: results, leftAlone: found.LeftAlone, archive: o.archive, read: job.Archive.Read}
 	if err := o.print(cmd.OutOrStdout(), acc); err != nil {
 		return err
 	}

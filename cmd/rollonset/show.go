@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"rollonset/cmd/internal/batch"
 	"rollonset/report/archive"
 	"rollonset/report/page"
 )
@@ -70,7 +71,7 @@ func showJSON(w io.Writer, found archive.Found) error {
 func showText(w io.Writer, found archive.Found, seen []archive.SeenRow) error {
 	b := &strings.Builder{}
 	s := &found.Summary
-	fmt.Fprintf(b, "%s\n%s, profile %s %s\n", flightName(s), s.Recording.File, s.Profile.Name, s.Profile.Version)
+	fmt.Fprintf(b, "%s\n%s, profile %s %s\n", batch.FlightName(s), s.Recording.File, s.Profile.Name, s.Profile.Version)
 	attempts := s.Attempts
 	if found.Attempt != nil {
 		attempts = []archive.AttemptSummary{*found.Attempt}

@@ -5,6 +5,7 @@ import (
 	"io"
 	"path"
 
+	"rollonset/cmd/internal/batch"
 	"rollonset/detect"
 	"rollonset/ingest"
 	"rollonset/ingest/profile"
@@ -37,7 +38,7 @@ func showWhy(w io.Writer, a *archive.Archive, found archive.Found) error {
 		if found.Attempt != nil && found.Attempt.Number != t.Number {
 			continue
 		}
-		fmt.Fprintf(w, "Attempt %d (%s) of %s\n\n", t.Number, t.ID, flightName(s))
+		fmt.Fprintf(w, "Attempt %d (%s) of %s\n\n", t.Number, t.ID, batch.FlightName(s))
 		if err := why.Attempt(w, asm, t.Number); err != nil {
 			return err
 		}

@@ -91,6 +91,23 @@ type RunCounts struct {
 	Low    int `json:"events_low"`
 }
 
+// AddAttempts adds the figures of attempts, checks and events of another; those
+// of recordings stay.
+func (c *RunCounts) AddAttempts(o RunCounts) {
+	c.Attempts += o.Attempts
+	c.Repeated += o.Repeated
+	c.Takeoffs += o.Takeoffs
+	c.Rejects += o.Rejects
+	c.EndsUntold += o.EndsUntold
+	c.WarningsUntold += o.WarningsUntold
+	c.Checks += o.Checks
+	c.ChecksUntold += o.ChecksUntold
+	c.Events += o.Events
+	c.High += o.High
+	c.Medium += o.Medium
+	c.Low += o.Low
+}
+
 // AddUntold counts what of an attempt could not be told.
 func (c *RunCounts) AddUntold(a *AttemptSummary) {
 	if a.Outcome == string(takeoff.Undetermined) {

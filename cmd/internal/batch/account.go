@@ -29,7 +29,7 @@ func record(job Job, results []Result) archive.Run {
 	for _, r := range results {
 		run.Recordings = append(run.Recordings, r.RecordingLine)
 		entries[r.Entry] = true
-		count(&run.Counts, r)
+		count(&run.Counts, &r)
 	}
 	run.ID = runID(run.Recordings)
 	run.Stages = stages(results)
@@ -77,7 +77,7 @@ func stages(results []Result) []archive.StageTime {
 	return []archive.StageTime{{Stage: "read", Seconds: read.Seconds()}, {Stage: "detect", Seconds: det.Seconds()}, {Stage: "write", Seconds: write.Seconds()}}
 }
 
-func count(c *archive.RunCounts, r Result) {
+func count(c *archive.RunCounts, r *Result) {
 	c.Received++
 	if r.Again != "" && r.Status != Duplicate {
 		c.Again++
@@ -95,33 +95,5 @@ func count(c *archive.RunCounts, r Result) {
 	case Processed:
 		c.Processed++
 	}
-	s := r.Counted
-	if s == nil {
-		s = r.Summary
-	}
-	if s == nil {
-		return
-	}
-	for i := range s.Attempts {
-		a := &s.Attempts[i]
-		c.Attempts++
-		c.AddUntold(a)
-		if a.LiftOff != nil {
-			c.Takeoffs++
-		}
-		if a.Reject != nil {
-			c.Rejects++
-		}
-		for _, e := range a.Events {
-			c.Events++
-			switch e.Severity {
-			case "high":
-				c.High++
-			case "medium":
-				c.Medium++
-			default:
-				c.Low++
-			}
-		}
-	}
+	c.AddAttempts(r.Tally.Counts)
 }

@@ -26,6 +26,9 @@ func Run(ctx context.Context, job Job, watch Observer) (archive.Run, []Result, e
 		return archive.Run{}, nil, err
 	}
 	results, err := r.work(ctx)
+	if err == nil {
+		err = settle(job.Archive, results)
+	}
 	if err != nil {
 		return archive.Run{}, results, err
 	}
@@ -140,31 +143,11 @@ func (r *runner) work(ctx context.Context) ([]Result, error) {
 	if err == nil {
 		err = ctx.Err()
 	}
-	return same(results), err
+	return results, err
 }
 
 func (r *runner) tell(f func()) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	f()
-}
-
-// same marks recordings whose bytes came under an earlier name too. The first
-// in path order is the one that counts, however the workers raced.
-func same(results []Result) []Result {
-	first := map[string]int{}
-	for i := range results {
-		res := &results[i]
-		if res.Key == "" {
-			continue
-		}
-		k, seen := first[res.Key]
-		if !seen {
-			first[res.Key] = i
-			continue
-		}
-		res.Status, res.Summary = Duplicate, nil
-		res.Problem = "the same recording as " + results[k].File
-	}
-	return results
 }

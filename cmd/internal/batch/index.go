@@ -95,8 +95,6 @@ type drawing struct {
 	view    *archive.View
 	reviews *archive.Reviews
 	nights  nights
-	// held are summaries that need not be read, by flight folder.
-	held map[string]*archive.Summary
 }
 
 func newDrawing(a *archive.Archive) (*drawing, error) {
@@ -189,13 +187,7 @@ func (d *drawing) draw(w io.Writer, run archive.Run, o page.NightOptions) error 
 func (d *drawing) once(folders []string) iter.Seq2[archive.Summary, error] {
 	return func(yield func(archive.Summary, error) bool) {
 		for _, folder := range slices.Compact(slices.Sorted(slices.Values(folders))) {
-			var s archive.Summary
-			var err error
-			if held := d.held[folder]; held != nil {
-				s = *held
-			} else {
-				s, err = d.a.Read(folder)
-			}
+			s, err := d.a.Read(folder)
 			if err == nil {
 				s, err = d.view.Once(s)
 			}

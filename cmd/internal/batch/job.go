@@ -54,21 +54,26 @@ const (
 	Unreadable = "unreadable"
 )
 
-// Result is what became of one recording.
+// Result is what became of one recording. It does not hold the summary: a run
+// of thousands keeps of each only what the account says, and reads the
+// summaries back from the flight folders, one at a time.
 type Result struct {
 	archive.RecordingLine
-	// Summary is set unless the recording was unreadable or the same as
-	// another.
-	Summary *archive.Summary
-	// Counted is the summary with the attempts that count, nil before they were
-	// counted over the archive; Seen are those that other recordings hold too.
-	Counted *archive.Summary
-	Seen    []*archive.Seen
+	// Tally is what the account says of the flight: of all its attempts while
+	// the workers are at it, and of those that count once the run has published.
+	// It is zero for a recording that is unreadable or the same as another.
+	Tally Tally
+	// Seen are the attempts that other recordings hold too.
+	Seen []*archive.Seen
 	// Entry is the hash of the flight-list entry that was joined, "" for none.
 	Entry string
 	// Read, Detect and Write are the times spent.
 	Read, Detect, Write time.Duration
 }
+
+// HasFlight says whether the recording has a flight folder that counts: it was
+// read, now or before, and is not the same as another of the run.
+func (r *Result) HasFlight() bool { return r.Folder != "" && r.Status != Duplicate }
 
 // Observer is told of the progress; either func may be nil. They are called
 // from the workers, one at a time.

@@ -2,7 +2,6 @@ package batch
 
 import (
 	"fmt"
-	"iter"
 	"maps"
 	"slices"
 	"strings"
@@ -18,14 +17,14 @@ func toTop(folder string) string { return strings.Repeat("../", strings.Count(fo
 // publish writes the tables and the pages of a run and counts what it found,
 // each attempt once. All of it is a function of the summaries in the archive.
 func publish(a *archive.Archive, pages Pages, run *archive.Run, results []Result) error {
-	if _, err := a.WriteTables(run.ID, summaries(results)); err != nil {
+	if _, err := a.WriteTables(run.ID, a.SummariesOf(foldersOf(results))); err != nil {
 		return fmt.Errorf("writing the tables: %w", err)
 	}
 	view, err := a.ViewWith(run.ID)
 	if err != nil {
 		return err
 	}
-	if err := countOnce(run, results, view); err != nil {
+	if err := countOnce(a, run, results, view); err != nil {
 		return err
 	}
 	reviews, err := a.Reviews()
@@ -50,11 +49,11 @@ func publish(a *archive.Archive, pages Pages, run *archive.Run, results []Result
 	if pages == NoPages {
 		return nil
 	}
-	return nightPages(a, view, *run, results)
+	return nightPages(a, view, *run)
 }
 
 // nightPages writes the page of the run that is publishing, and the night page.
-func nightPages(a *archive.Archive, view *archive.View, run archive.Run, results []Result) error {
+func nightPages(a *archive.Archive, view *archive.View, run archive.Run) error {
 	runs, err := a.RunsByStart()
 	if err != nil {
 		return err
@@ -64,12 +63,6 @@ func nightPages(a *archive.Archive, view *archive.View, run archive.Run, results
 	if err != nil {
 		return err
 	}
-	d.held = map[string]*archive.Summary{}
-	for i := range results {
-		if s := results[i].Summary; s != nil {
-			d.held[s.Flight.Folder] = s
-		}
-	}
 	if err := d.runPage(run); err != nil {
 		return err
 	}
@@ -77,27 +70,32 @@ func nightPages(a *archive.Archive, view *archive.View, run archive.Run, results
 	return d.index()
 }
 
-// countOnce gives every result the summary with the attempts that count, and
-// counts anew.
-func countOnce(run *archive.Run, results []Result, view *archive.View) error {
+// countOnce gives every result the tally of the attempts that count, and counts
+// anew. Only flights with an attempt that other recordings hold are looked at:
+// all attempts of the others count as they are.
+func countOnce(a *archive.Archive, run *archive.Run, results []Result, view *archive.View) error {
 	run.Counts = archive.RunCounts{}
 	in := seenByFolder(view)
 	for i := range results {
 		r := &results[i]
-		if r.Summary != nil {
-			once, err := view.Once(*r.Summary)
+		if r.Seen = nil; r.HasFlight() && len(in[r.Folder]) > 0 {
+			r.Seen = in[r.Folder]
+			s, err := a.Read(r.Folder)
 			if err != nil {
 				return err
 			}
-			r.Counted = &once
-			for _, t := range r.Summary.Attempts {
-				if s := view.SeenAs(t.ID); s != nil && !s.Counts(t.ID) {
-					run.Counts.Repeated++
+			once, err := view.Once(s)
+			if err != nil {
+				return err
+			}
+			r.Tally = tallyOf(&once)
+			for _, t := range s.Attempts {
+				if seen := view.SeenAs(t.ID); seen != nil && !seen.Counts(t.ID) {
+					r.Tally.Counts.Repeated++
 				}
 			}
-			r.Seen = in[r.Folder]
 		}
-		count(&run.Counts, *r)
+		count(&run.Counts, r)
 	}
 	return nil
 }
@@ -170,21 +168,13 @@ func tableHashes(a *archive.Archive, run string) ([]archive.FileHash, error) {
 	return out, nil
 }
 
-// summaries yields the summaries of the results in the order of their flight
-// folders, which is the order of the tables.
-func summaries(results []Result) iter.Seq2[archive.Summary, error] {
-	var sorted []*archive.Summary
-	for _, r := range results {
-		if r.Summary != nil {
-			sorted = append(sorted, r.Summary)
+// foldersOf are the flight folders of the results, in no order.
+func foldersOf(results []Result) []string {
+	var out []string
+	for i := range results {
+		if results[i].HasFlight() {
+			out = append(out, results[i].Folder)
 		}
 	}
-	slices.SortFunc(sorted, func(a, b *archive.Summary) int { return strings.Compare(a.Flight.Folder, b.Flight.Folder) })
-	return func(yield func(archive.Summary, error) bool) {
-		for _, s := range sorted {
-			if !yield(*s, nil) {
-				return
-			}
-		}
-	}
+	return out
 }

@@ -120,22 +120,23 @@ func join(a *archive.Archive, runs []archive.Run) (archive.Run, []Result, error)
 				continue
 			}
 			seen[l.File] = true
-			res := Result{RecordingLine: l}
-			if l.Folder != "" {
-				s, err := a.Read(l.Folder)
-				if err != nil {
-					return out, nil, err
-				}
-				res.Summary = &s
-			}
-			results = append(results, res)
+			results = append(results, Result{RecordingLine: l})
 		}
 	}
 	slices.SortStableFunc(results, func(x, y Result) int { return strings.Compare(x.File, y.File) })
-	results = same(results)
-	for _, r := range results {
+	if err := settle(a, results); err != nil {
+		return out, nil, err
+	}
+	for i := range results {
+		r := &results[i]
+		if r.HasFlight() {
+			s, err := a.Read(r.Folder)
+			if err != nil {
+				return out, nil, err
+			}
+			r.Tally = tallyOf(&s)
+		}
 		out.Recordings = append(out.Recordings, r.RecordingLine)
-		count(&out.Counts, r)
 	}
 	out.ID = runID(out.Recordings)
 	return out, results, nil

@@ -27,13 +27,13 @@ func (r *runner) one(path string) (res Result, err error) {
 		res.unreadable(fmt.Errorf("%s: %s; check the path", path, reason(err)))
 		return res, nil
 	}
-	if done, ok := r.done(path, &res); ok {
+	if done := r.done(path, &res); done != nil {
 		// A page may lack reviews that were made where no page is written, or
 		// whose writer was stopped.
-		if len(reviewsOf(done.Summary, r.reviews)) > 0 {
-			return done, Repage(r.job.Archive, *done.Summary)
+		if len(reviewsOf(done, r.reviews)) > 0 {
+			return res, Repage(r.job.Archive, *done)
 		}
-		return done, nil
+		return res, nil
 	}
 	if r.unreadAgain(path, &res) {
 		return res, nil
@@ -59,9 +59,10 @@ func (r *runner) one(path string) (res Result, err error) {
 	return res, r.job.Archive.Seal(&res.RecordingLine)
 }
 
-// take fills the result from the summary of the recording.
+// take fills the result from the summary of the recording, which it does not
+// keep.
 func (res *Result) take(s *archive.Summary) {
-	res.Summary = s
+	res.Tally = tallyOf(s)
 	res.Key, res.Folder, res.Profile = s.Key, s.Flight.Folder, s.Profile.Name
 	if s.Flight.Plan != nil {
 		res.Entry = s.Flight.Plan.Entry
@@ -95,38 +96,39 @@ func stillTheSame(path string, before os.FileInfo) error {
 }
 
 // done looks whether the archive already holds the result of the recording,
-// made with the same profile, detection and flight-list entry.
-func (r *runner) done(path string, res *Result) (Result, bool) {
+// made with the same profile, detection and flight-list entry. It fills the
+// result and gives the summary when it does, nil otherwise.
+func (r *runner) done(path string, res *Result) *archive.Summary {
 	if r.fresh {
-		return *res, false
+		return nil
 	}
 	start := time.Now()
 	fp, err := ingest.Identify(path, r.job.Profiles, ingest.Options{Limits: r.job.Limits, Flights: r.job.Flights})
 	res.Read += time.Since(start)
 	if err != nil {
-		return *res, false // reading it will say why
+		return nil // reading it will say why
 	}
 	folder, ok, err := r.job.Archive.Done(archive.Key(fp.SHA256, fp.Profile.SHA256, r.job.Versions.Detection))
 	if err != nil || !ok {
 		res.Again = r.judgedBefore(fp)
-		return *res, false
+		return nil
 	}
 	s, err := r.job.Archive.Read(folder)
 	if err != nil {
 		res.Again = AgainDamaged
-		return *res, false
+		return nil
 	}
 	otherName := s.Recording.File != filepath.Base(path)
 	if otherName && r.inputs[s.Recording.File] {
 		res.Again = r.judgedBefore(fp)
-		return *res, false // perhaps done a moment ago; see publish
+		return nil // perhaps done a moment ago; see publish
 	}
 	if res.Again = r.entryChanged(&s); res.Again != "" {
-		return *res, false
+		return nil
 	}
 	if !r.pageThere(&s) {
 		res.Again = AgainPage
-		return *res, false
+		return nil
 	}
 	res.Status, res.Problem = Skipped, "done before"
 	if otherName {
@@ -134,14 +136,15 @@ func (r *runner) done(path string, res *Result) (Result, bool) {
 	}
 	res.take(&s)
 	if err := r.job.Archive.Seal(&res.RecordingLine); err != nil {
-		return Result{RecordingLine: archive.RecordingLine{File: path}}, false
+		*res = Result{RecordingLine: archive.RecordingLine{File: path}}
+		return nil
 	}
 	// What an earlier run recorded of the summary stays, so that a change since
 	// then is not covered by this run.
 	if l, ok := r.seals[s.Flight.Folder]; ok {
 		res.RecordingLine.Summary = l.Summary
 	}
-	return *res, true
+	return &s
 }
 
 // pageThere says whether the flight has the page that this run would make.

@@ -27,7 +27,7 @@ type periodView struct {
 	Counts, Events, Rates, Alerts, Coverage table
 	Ages, Open, Problems                    table
 	Pictures                                []trendPicture
-	Left                                    string
+	Left, PWords                            string
 	Caution, Source                         string
 }
 
@@ -40,7 +40,7 @@ const mostEvents = 200
 func Period(w io.Writer, f *PeriodFacts, t *trend.Trends, o PeriodOptions) error {
 	v := periodView{
 		Headline: "Takeoffs of " + periodWords(f.Months), Counts: countTable(f), Rates: periodRates(f, t), Alerts: alertTable(t),
-		Coverage: periodCoverage(f), Ages: ageTable(f), Open: openTable(f, o), Problems: problemTable(f), Caution: o.Caution, Source: o.Source,
+		Coverage: periodCoverage(f), PWords: pWords, Ages: ageTable(f), Open: openTable(f, o), Problems: problemTable(f), Caution: o.Caution, Source: o.Source,
 	}
 	v.Opening = PeriodWords(f, t)
 	v.Events, v.Left = periodEvents(f, o)

@@ -19,7 +19,7 @@ type claim struct {
 	where  string
 	kind   news
 	rules  []trend.Rule
-	best   trend.Alert // the least probable
+	best   trend.Alert // the least probable of that kind
 	since  time.Time   // the earliest
 }
 
@@ -60,16 +60,17 @@ func claims(t *trend.Trends) []claim {
 		}
 		c := &out[i]
 		// What rises is more than what is high, and has a beginning: the rule
-		// of groups looks at all watched months together.
+		// of groups looks at all watched months together. So its figure is not
+		// the one to set against the time before.
 		if kind < c.kind || kind == c.kind && a.Since.Before(c.since) {
 			c.since = a.Since
+		}
+		if kind < c.kind || kind == c.kind && a.P < c.best.P {
+			c.best = a
 		}
 		c.kind = min(c.kind, kind)
 		if !slices.Contains(c.rules, a.Rule) {
 			c.rules = append(c.rules, a.Rule)
-		}
-		if a.P < c.best.P {
-			c.best = a
 		}
 	}
 	slices.SortStableFunc(out, func(a, b claim) int {
@@ -108,7 +109,7 @@ func against(s *trend.Series, c claim) string {
 	for _, g := range s.Groups {
 		for _, m := range g.Members {
 			if c.kind == rising && g.By == c.by && m.Name == c.where && m.Sum.Alarm {
-				return three(m.Sum.Reference) + " there before"
+				return fmt.Sprintf("%s there in the baseline (%d in %d)", three(m.Baseline.PerThousand), m.Baseline.Events, m.Baseline.Told)
 			}
 		}
 	}
@@ -189,7 +190,14 @@ func verdict(t *trend.Trends, s *trend.Series) string {
 	case math.IsNaN(s.Change.Ratio):
 		return "No change beyond chance: no event in either period."
 	case math.IsInf(s.Change.Ratio, 1):
-		return fmt.Sprintf("No change beyond chance: %s, in the baseline none (p %s).", count(s.WatchedRate.Events, "event"), three(s.Change.P))
+		return fmt.Sprintf("No change beyond chance: %s, in the baseline none (p %s, two-sided).", count(s.WatchedRate.Events, "event"), probability(s.Change.P))
 	}
-	return fmt.Sprintf("No change beyond chance: %s times the baseline rate (%s to %s).", three(s.Change.Ratio), three(s.Change.Interval.Low), three(s.Change.Interval.High))
+	times := fmt.Sprintf("%s times the baseline rate (%s to %s)", three(s.Change.Ratio), three(s.Change.Interval.Low), three(s.Change.Interval.High))
+	switch {
+	case s.Change.Interval.High < 1:
+		return "Lower: " + times + ". No rule looks for a fall, and about one in 40 such intervals lies below 1 by chance."
+	case s.Change.Interval.Low > 1:
+		return "No alert: " + times + "; about one in 40 such intervals lies above 1 by chance."
+	}
+	return "No change beyond chance: " + times + "."
 }

@@ -77,14 +77,18 @@ func driftWords(m *trend.Margins, isMargin bool) string {
 		return "Too few takeoffs a month to test for a drift."
 	case m.Type == "":
 		return "Types together are not tested: the median moves with their mix."
+	case d.N < trend.DriftMonths:
+		return fmt.Sprintf("Not tested for a drift: %s with enough takeoffs, and %d are needed.", count(d.N, "month"), trend.DriftMonths)
+	case math.IsNaN(m.P):
+		return "Not tested for a drift: no month follows a baseline."
 	case m.Alert && isMargin:
-		return fmt.Sprintf("The median shrinks by %s %s a month over %d months, beyond chance.", three(math.Abs(d.Slope)), m.Unit, d.N)
+		return fmt.Sprintf("The median shrinks by %s %s a month over %d months, beyond chance: p %s.", three(math.Abs(d.Slope)), m.Unit, d.N, probability(m.P))
 	case m.Alert:
-		return fmt.Sprintf("The median moves by %s %s a month over %d months, beyond chance.", three(d.Slope), m.Unit, d.N)
-	case isMargin && d.S > 0 && d.P < 0.01:
-		return fmt.Sprintf("The median grows by %s %s a month over %d months: no bad news.", three(d.Slope), m.Unit, d.N)
+		return fmt.Sprintf("The median moves by %s %s a month over %d months, beyond chance: p %s.", three(d.Slope), m.Unit, d.N, probability(m.P))
+	case isMargin && d.Slope > 0:
+		return fmt.Sprintf("It does not shrink: the median moves away from the limit by %s %s a month over %d months, p %s.", three(d.Slope), m.Unit, d.N, probability(m.P))
 	}
-	return fmt.Sprintf("No drift beyond chance: %s %s a month over %d months, p %s.", three(d.Slope), m.Unit, d.N, three(d.P))
+	return fmt.Sprintf("No drift beyond chance: %s %s a month over %d months, p %s.", three(d.Slope), m.Unit, d.N, probability(m.P))
 }
 
 func spreadTable(all []trend.Margins, id string, isMargin bool) table {
@@ -134,21 +138,21 @@ func indicatorPart(t *trend.Trends, s *trend.Series, id string) trendPart {
 		line("mean", lines.Mean, chart.CenterLine),
 		{Label: "month", Role: chart.MainLine, Values: rate},
 	}}}
-	spec.Description = fmt.Sprintf("Monthly rate of %s against the mean of %d baseline months, %s per 1,000, and the lines at 1, 2 and 3 standard deviations: %s, %s, %s.",
-		s.Name, lines.Points, three(lines.Mean), three(lines.One), three(lines.Two), three(lines.Three))
+	spec.Description = fmt.Sprintf("Monthly rate of %s against the mean of %d monthly rates of the baseline, %s per 1,000, and the lines at 1, 2 and 3 standard deviations: %s, %s, %s. The mean counts every month alike, whatever its takeoffs; the baseline rate is %s.",
+		s.Name, lines.Points, three(lines.Mean), three(lines.One), three(lines.Two), three(lines.Three), three(s.BaselineRate.PerThousand))
 	part := trendPart{Title: "Alert lines of the safety performance indicator", Words: []string{
 		"Mean and population standard deviation of the baseline months, frozen (ICAO Doc 9859, 3rd edition, 4.3.5.8-9). With counts as small as these the lines are crossed often without any change; a crossing is an alert only where its count is beyond chance too.",
 	}}
 	part.Pictures = []trendPicture{{Caption: "Mean + 1, 2 and 3 standard deviations", Words: spec.Description, SVG: template.HTML(chart.Months(spec))}}
 	crossings := table{ID: id + "-spi-table", Caption: "Crossings", Empty: "No line was crossed.", Head: []head{
-		{Text: "Rule"}, {Text: "First month"}, {Text: "Last month"}, {Text: "Events", Num: true}, {Text: "Takeoffs told", Num: true}, {Text: "p", Num: true}, {Text: "Alert"},
+		{Text: "Rule"}, {Text: "First month"}, {Text: "Last month"}, {Text: "Events", Num: true}, {Text: "Takeoffs told", Num: true}, {Text: "p, one-sided", Num: true}, {Text: "Alert"},
 	}}
 	for _, c := range s.SPI.Crossings {
 		alert := "no: may be chance"
 		if c.Alert {
 			alert = "yes"
 		}
-		crossings.Rows = append(crossings.Rows, []cell{text(c.Rule), text(c.First.String()), text(c.Last.String()), num(strconv.Itoa(c.Rate.Events)), num(strconv.Itoa(c.Rate.Told)), num(three(c.P)), text(alert)})
+		crossings.Rows = append(crossings.Rows, []cell{text(c.Rule), text(c.First.String()), text(c.Last.String()), num(strconv.Itoa(c.Rate.Events)), num(strconv.Itoa(c.Rate.Told)), num(probability(c.P)), text(alert)})
 	}
 	part.Tables = []table{crossings}
 	return part
@@ -167,8 +171,8 @@ func betweenPart(s *trend.Series, id string) trendPart {
 		Levels: []chart.Level{{V: b.Chart.Exact.High, Label: "exact limit"}, {V: b.Chart.Mean, Label: "mean"}},
 	}
 	words := fmt.Sprintf("On the average %s takeoffs lie between two events; since the last one there were %s (probability of so many: %s).",
-		three(b.Chart.Mean), Number(b.Since, 0), three(b.Chance))
-	closer := fmt.Sprintf("Whether events come ever closer or rarer: Laplace %s (probability of one so low %s).", Number(b.Times.Laplace, 2), three(b.Times.PLaplace))
+		three(b.Chart.Mean), Number(b.Since, 0), probability(b.Chance))
+	closer := fmt.Sprintf("Whether events come ever closer or rarer: Laplace %s (probability of one so low %s).", Number(b.Times.Laplace, 2), probability(b.Times.PLaplace))
 	spec.Description = words + " " + closer
 	return trendPart{
 		Title: "Takeoffs between events", Words: []string{closer + " A description, no rule: it raises no alert."},

@@ -39,6 +39,7 @@ type trendView struct {
 	Sections        []trendSection
 	Measures        []trendSection
 	Blind           table
+	PWords          string
 	Quiet           []trendQuiet
 	Budget          table
 	Notes           []string
@@ -82,7 +83,7 @@ func Trends(w io.Writer, t *trend.Trends, o TrendOptions) error {
 	v := trendView{
 		Headline: "Trends of takeoffs", Opening: TrendWords(t), Index: o.Index,
 		Alerts: alertTable(t), Overview: overviewTable(t), Markers: markerTable(t), Blind: blindTable(t),
-		Quiet: quietLists(t), Budget: budgetTable(t), Notes: t.Notes, Caution: o.Caution, Source: o.Source,
+		Quiet: quietLists(t), PWords: pWords, Budget: budgetTable(t), Notes: t.Notes, Caution: o.Caution, Source: o.Source,
 	}
 	if n := len(v.Markers.Rows); n > 0 {
 		v.HasMarkers, v.MarkerWords = true, fmt.Sprintf("Other things changed too: a ratio says that the rate changed, not why. Of %s about %s would have a p below 0.05 by chance.", count(n, "comparison"), three(float64(n)/20))
@@ -113,7 +114,7 @@ func Trends(w io.Writer, t *trend.Trends, o TrendOptions) error {
 // alertTable lists the alerts as the rules raised them, each with its rule.
 func alertTable(t *trend.Trends) table {
 	out := table{ID: "alerts", Kind: "alerts", Narrow: stacks, Caption: "Alerts, each with the rule that raised it", Sort: true, Empty: "No rule raised an alert.", Head: []head{
-		{Text: "Since"}, {Text: "What and where"}, {Text: "Rule"}, {Text: "Events in takeoffs told", Num: true}, {Text: "p", Num: true}, {Text: "In words"},
+		{Text: "Since"}, {Text: "What and where"}, {Text: "Rule"}, {Text: "Events in takeoffs told", Num: true}, {Text: "p, bound", Num: true}, {Text: "In words"},
 	}}
 	for _, a := range t.Alerts {
 		figure := cell{Text: fmt.Sprintf("%d in %d", a.Events, a.Told), Num: true, Sub: fmt.Sprintf("%d not reviewed", a.Unreviewed), Key: strconv.Itoa(a.Events)}
@@ -128,7 +129,7 @@ func alertTable(t *trend.Trends) table {
 			where = string(a.By) + " " + a.Where
 		}
 		out.Rows = append(out.Rows, []cell{
-			text(a.Since.Format(time.DateOnly)), {Text: a.Series, Sub: where, Head: true}, text(string(a.Rule)), figure, num(three(a.P)), text(a.Text),
+			sinceCell(t, a), {Text: a.Series, Sub: where, Head: true}, text(string(a.Rule)), figure, pCell(t, a), text(a.Text),
 		})
 	}
 	return out
@@ -221,7 +222,7 @@ func markerTable(t *trend.Trends) table {
 				out.Rows = append(out.Rows, []cell{
 					rowHead(letter(k)), text(m.Date.Format(time.DateOnly)), text(m.Label), text(t.Series[i].Name), countedRate(e.Before), countedRate(e.After),
 					{Text: three(e.Ratio.Ratio), Num: true, Sub: "(" + three(e.Ratio.Interval.Low) + " to " + three(e.Ratio.Interval.High) + ")"},
-					num(three(e.Ratio.P)),
+					num(probability(e.Ratio.P)),
 				})
 			}
 		}

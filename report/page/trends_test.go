@@ -138,7 +138,7 @@ func TestTrendPageAnswers(t *testing.T) {
 		"is anything rising, and where": `The rate of flaps events is rising since about (June|July) 2032, by more than chance, most clearly at base ZZC`,
 		"is it more than chance":        `\d+ events in \d+ takeoffs, [\d.]+ per 1,000 there, against [\d.]+ on the whole fleet`,
 		"is it coverage":                `It is no effect of coverage: the check was told on 100.0 % of attempts before and on 100.0 % since`,
-		"what is not":                   `Not rising by more than chance: parking brake, trim, rejects, high-speed rejects and low-speed rejects`,
+		"what is not":                   `Not rising by more than chance: parking brake, trim, rejects, rejects before the roll, high-speed rejects and low-speed rejects`,
 		"is the ordinary flight nearer": `The margin of trim on type QX60 shrank: the median of ordinary takeoffs went from [\d.]+ units in January 2031 to [\d.]+ units in October 2032`,
 		"a sensor that died":            `Coverage, not safety: parking brake is told on tail ZZ-Q02 on 0 of \d+ attempts since July 2032`,
 		"how sure are the alerts":       `chance alone would raise at most 0.833 alerts on a page like this, on the average; this one has \d+, on 3 matters`,

@@ -156,8 +156,8 @@ func sumPicture(t *trend.Trends, s *trend.Series, id string) trendPicture {
 		Levels: []chart.Level{{V: s.Sum.Signal, Label: "signal"}},
 		Lines:  []chart.MonthLine{{Role: chart.MainLine, Values: values}}, Empty: "no takeoff was told",
 	}}
-	words := fmt.Sprintf("Tuned to %s times the baseline rate of %s per 1,000. It stands at %s; its signal is %s. Were the baseline exact, a false signal would come %s; a rate grown so would show after %s.",
-		three(s.Sum.Factor), three(s.Sum.Reference), three(s.Sum.Now), three(s.Sum.Signal), trend.Once(s.Sum.RunLength), trend.Takeoffs(s.Sum.Detect))
+	words := fmt.Sprintf("Tuned to %s times the baseline rate, %s. It stands at %s; its signal is %s. Were the baseline exact, a false signal would come %s; a rate grown so would show after %s.",
+		Number(s.Sum.Factor, 0), baseOfSum(s), three(s.Sum.Now), three(s.Sum.Signal), trend.Once(s.Sum.RunLength), trend.Takeoffs(s.Sum.Detect))
 	if s.Sum.Alarm {
 		words = fmt.Sprintf("It signalled on %s, from a run that began on %s. ", s.Sum.Signalled.Format(time.DateOnly), s.Sum.Since.Format(time.DateOnly)) + words
 	}
@@ -166,6 +166,16 @@ func sumPicture(t *trend.Trends, s *trend.Series, id string) trendPicture {
 	}
 	spec.Description = words
 	return trendPicture{Caption: "Cumulative sum, with its run length", Words: words, SVG: template.HTML(chart.Months(spec))}
+}
+
+// baseOfSum is the rate that the sum of the fleet compares with: that of the
+// baseline, said as everywhere else. The half event that the sum adds to it
+// shows only where there was none.
+func baseOfSum(s *trend.Series) string {
+	if s.BaselineRate.Events == 0 {
+		return "of which there was no event, taken as " + three(s.Sum.Reference) + " per 1,000"
+	}
+	return three(s.BaselineRate.PerThousand) + " per 1,000"
 }
 
 // mostRows is how many groups a picture shows; the table has all of them.
@@ -235,7 +245,7 @@ func groupTable(s *trend.Series, g *trend.Grouping, members []trend.Group, id st
 		out.Rows = append(out.Rows, []cell{
 			{Text: m.Name, Head: true, Strong: m.Alert || m.Sum.Alarm},
 			num(strconv.Itoa(m.Rate.Events)), num(strconv.Itoa(m.Rate.Told)), num(percent(m.Tally.Coverage())),
-			num(three(m.Rate.PerThousand)), shrunken, num(higher), num(three(m.Q)), text(sum),
+			num(three(m.Rate.PerThousand)), shrunken, num(higher), num(probability(m.Q)), text(sum),
 		})
 	}
 	return out

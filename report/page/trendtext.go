@@ -21,7 +21,11 @@ func TrendText(w io.Writer, t *trend.Trends, o TrendOptions) error {
 	}
 	fmt.Fprintf(b, "\nAlerts: %d\n", len(t.Alerts))
 	for _, a := range t.Alerts {
-		fmt.Fprintf(b, "  since %s, rule \"%s\", p %s\n    %s\n", a.Since.Format(time.DateOnly), a.Rule, three(a.P), a.Text)
+		since := sinceCell(t, a)
+		fmt.Fprintf(b, "  %s%s, rule \"%s\", p %s (%s)\n    %s\n", map[bool]string{true: "since "}[since.Sub == ""], strings.TrimSpace(since.Text+" "+since.Sub), a.Rule, probability(a.P), strings.Join(pCell(t, a).Lines, ", "), a.Text)
+	}
+	if len(t.Alerts) > 0 {
+		fmt.Fprintf(b, "  %s\n", pWords)
 	}
 	fmt.Fprint(b, "\nRates per 1,000 takeoffs on which it could be told, with the exact 95 % interval\n")
 	tw := tabwriter.NewWriter(b, 2, 0, 2, ' ', 0)
@@ -100,7 +104,7 @@ func markerText(b *strings.Builder, t *trend.Trends) {
 			for _, e := range t.Series[i].Markers {
 				if e.Marker == m {
 					fmt.Fprintf(b, "    %s: before %s; after %s; ratio %s (%s to %s), p %s\n", t.Series[i].Name, e.Before, e.After,
-						three(e.Ratio.Ratio), three(e.Ratio.Interval.Low), three(e.Ratio.Interval.High), three(e.Ratio.P))
+						three(e.Ratio.Ratio), three(e.Ratio.Interval.Low), three(e.Ratio.Interval.High), probability(e.Ratio.P))
 				}
 			}
 		}

@@ -22,8 +22,8 @@ func TrendWords(t *trend.Trends) []string {
 	if t.Watched.Months() == 0 {
 		return append(out, "No month follows a baseline, so nothing is compared and no alert can be raised; the rates below stand by themselves.")
 	}
-	out[0] = fmt.Sprintf("%s from %s to %s; %s to %s is compared with the baseline, %s to %s.", count(attempts, "takeoff attempt"),
-		month(t.Span.From), month(t.Span.To), month(t.Watched.From), month(t.Watched.To), month(t.Baseline.From), month(t.Baseline.To))
+	out[0] = fmt.Sprintf("%s from %s to %s; %s to %s is compared with the baseline, %s to %s (%s).", count(attempts, "takeoff attempt"),
+		month(t.Span.From), month(t.Span.To), month(t.Watched.From), month(t.Watched.To), month(t.Baseline.From), month(t.Baseline.To), t.BaselineWhy)
 	all := claims(t)
 	out = append(out, risingWords(t, all)...)
 	out = append(out, unwatchedWords(t)...)
@@ -37,7 +37,7 @@ func TrendWords(t *trend.Trends) []string {
 
 func unreviewed(t *trend.Trends) (open, events int) {
 	for i := range t.Series {
-		if s := &t.Series[i]; s.Name != trend.RejectsLow && s.Name != trend.RejectsHigh { // they are in all rejects
+		if s := &t.Series[i]; s.Kind != trend.RejectKind || s.Name == trend.RejectsAll { // the classes are in all rejects
 			open += s.Total.Unreviewed
 			events += s.Total.Unreviewed + s.Total.Valid
 		}
@@ -85,6 +85,8 @@ func seriesWord(name string) string {
 	switch name {
 	case trend.RejectsAll:
 		return "rejects"
+	case trend.RejectsBefore:
+		return "rejects before the roll"
 	case trend.RejectsLow:
 		return "low-speed rejects"
 	case trend.RejectsHigh:
@@ -132,7 +134,7 @@ func risingWords(t *trend.Trends, all []claim) []string {
 			quiet = append(quiet, seriesWord(s.Name))
 			continue
 		}
-		out = append(out, risingSentence(s, mine))
+		out = append(out, risingSentence(t, s, mine))
 	}
 	switch {
 	case len(out) == 0:
@@ -146,7 +148,7 @@ func risingWords(t *trend.Trends, all []claim) []string {
 // risingSentence leads with the place that stands out most from the others: a
 // rise at one base is one of its types and of the fleet as well, but those
 // are not where to look.
-func risingSentence(s *trend.Series, mine []claim) string {
+func risingSentence(t *trend.Trends, s *trend.Series, mine []claim) string {
 	lead, rise := mine[0], claim{}
 	for _, c := range mine {
 		if c.by != "" && (lead.by == "" || apart(s, c) < apart(s, lead)) {
@@ -175,7 +177,7 @@ func risingSentence(s *trend.Series, mine []claim) string {
 	if len(also) > 0 {
 		text += "; alerts also " + list(also[:min(len(also), 4)])
 	}
-	return text + coverageNote(s) + "."
+	return text + ". " + sureWords(t, lead.best) + coverageNote(s) + "."
 }
 
 // coverageNote says whether a rise can be one of coverage.
@@ -205,8 +207,8 @@ func nearerWords(t *trend.Trends, all []claim) []string {
 		if measure {
 			what, verb = upper(c.series), "moved"
 		}
-		out = append(out, fmt.Sprintf("%s on type %s %s: the median of ordinary takeoffs went from %s in %s to %s in %s, with or without events.",
-			what, c.where, verb, With(first.P50, unit), month(first.Month), With(last.P50, unit), month(last.Month)))
+		out = append(out, fmt.Sprintf("%s on type %s %s: the median of ordinary takeoffs went from %s in %s to %s in %s, with or without events. %s.",
+			what, c.where, verb, With(first.P50, unit), month(first.Month), With(last.P50, unit), month(last.Month), sureWords(t, c.best)))
 	}
 	if len(out) == 0 {
 		out = append(out, "No margin of ordinary takeoffs is shrinking by more than chance.")
@@ -224,8 +226,8 @@ func coverWords(t *trend.Trends, all []claim) []string {
 		if c.best.Rule == trend.LifeRule {
 			why = "is told by a sensor that shows life"
 		}
-		out = append(out, fmt.Sprintf("Coverage, not safety: %s %s %s on %d of %d attempts since %s; its rate there says nothing until the sensor is mended.",
-			c.series, why, c.place(), c.best.Events, c.best.Told, c.since.Format("January 2006")))
+		out = append(out, fmt.Sprintf("Coverage, not safety: %s %s %s on %d of %d attempts since %s; its rate there says nothing until the sensor is mended. %s.",
+			c.series, why, c.place(), c.best.Events, c.best.Told, c.since.Format("January 2006"), sureWords(t, c.best)))
 	}
 	if n := len(t.Blind); n > 0 {
 		out = append(out, fmt.Sprintf("On %s a check was not told at all, before or since.", count(n, "pair of check and tail")))
@@ -245,6 +247,14 @@ func rateWords(events, told int) string {
 	return fmt.Sprintf("%s in %s, %s per 1,000", count(events, "event"), count(told, "takeoff"), three(1000*float64(events)/float64(told)))
 }
 
+// probability writes a p value as everywhere.
+func probability(p float64) string {
+	if math.IsNaN(p) {
+		return None
+	}
+	return trend.Probability(p)
+}
+
 // three writes three significant digits, without an exponent.
 func three(v float64) string {
 	switch {
@@ -252,12 +262,8 @@ func three(v float64) string {
 		return None
 	case math.IsInf(v, 1):
 		return "no upper end"
-	case v == 0 || math.Abs(v) >= 100:
-		return Number(v, 0)
-	case math.Abs(v) < 1e-6:
-		return "below 0.000001"
 	}
-	return Number(v, min(8, 2-int(math.Floor(math.Log10(math.Abs(v))))))
+	return Number(v, min(8, trend.Digits(v)))
 }
 
 func percent(share float64) string {

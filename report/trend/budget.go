@@ -26,6 +26,17 @@ func newBudget(perYear float64, watchedMonths int) Budget {
 	return b
 }
 
+// bound is the probability of a false alert that each test of a rule may
+// have, and how many tests there are.
+func (b *Budget) bound(rule Rule) (float64, int) {
+	for _, r := range b.Rules {
+		if r.Rule == rule && r.Tests > 0 {
+			return r.Expected / float64(r.Tests), r.Tests
+		}
+	}
+	return 0, 0
+}
+
 // each records how many tests a rule makes on this page and gives the
 // probability of a false alert that each may have.
 func (b *Budget) each(rule Rule, tests int) float64 {

@@ -62,9 +62,10 @@ func newJudge(c *collector, opt Options) *judge {
 // periods sets the baseline and what is watched after it.
 func (j *judge) periods() {
 	out := j.out
-	out.Baseline = j.opt.Baseline
+	months := j.flown()
+	out.Baseline, out.BaselineWhy = j.opt.Baseline, "as asked for"
 	if out.Baseline.Months() == 0 {
-		out.Baseline = j.defaultBaseline()
+		out.Baseline, out.BaselineWhy = defaultBaseline(months)
 	}
 	if out.Baseline.Months() > 0 && out.Span.To > out.Baseline.To {
 		out.Watched = Period{out.Baseline.To + 1, out.Span.To}
@@ -73,24 +74,35 @@ func (j *judge) periods() {
 	case out.Span.Months() == 0:
 		j.note("The archive holds no dated takeoff attempt.")
 	case out.Watched.Months() == 0:
-		j.note("No months follow a baseline, so nothing was compared and no alert can be raised. Give a baseline that ends before %s, or wait: without --baseline at least four months with takeoffs are needed; this archive spans %d.", out.Span.To, out.Span.Months())
+		j.note("No month follows a baseline, so nothing was compared and no alert can be raised. Without --baseline it is %s; here %s with takeoffs. Give one that ends before %s, or wait.", BaselineRule, areMonths(len(months)), out.Span.To)
 	}
 	if out.Undated > 0 {
 		j.note("%d of %d rows have no date and are in no figure.", out.Undated, out.Rows)
 	}
 }
 
-// defaultBaseline is the one that Options.Baseline describes.
-func (j *judge) defaultBaseline() Period {
+func areMonths(n int) string {
+	if n == 1 {
+		return "is 1 month"
+	}
+	return fmt.Sprintf("are %d months", n)
+}
+
+// flown are the months with takeoff attempts.
+func (j *judge) flown() []Month {
 	flown := map[Month]bool{}
 	for _, s := range j.all {
 		for month, t := range s.months() {
 			flown[month] = flown[month] || t.Attempts > 0
 		}
 	}
-	months := slices.Sorted(maps.Keys(flown))
-	if len(months) < 4 {
-		return Period{}
+	return slices.Sorted(maps.Keys(flown))
+}
+
+// defaultBaseline is the one that BaselineRule describes, and why it is that.
+func defaultBaseline(months []Month) (Period, string) {
+	if len(months) < fewestMonths {
+		return Period{}, ""
 	}
 	last := months[len(months)-1]
 	for year := int(last) / 12; Month(12*year+11) >= months[0]; year-- {
@@ -101,11 +113,11 @@ func (j *judge) defaultBaseline() Period {
 				count++
 			}
 		}
-		if count >= 6 && last >= p.To+6 {
-			return p
+		if count >= baselineMonths && last >= p.To+baselineFollowed {
+			return p, fmt.Sprintf("the latest calendar year that %d months or more follow", baselineFollowed)
 		}
 	}
-	return Period{months[0], months[len(months)/2-1]}
+	return Period{months[0], months[len(months)/2-1]}, fmt.Sprintf("the first half of the months with takeoffs, for no calendar year has %d months of them and %d more after it", baselineMonths, baselineFollowed)
 }
 
 func (j *judge) note(format string, args ...any) {
@@ -118,6 +130,9 @@ func (j *judge) quiet(rule Rule, series string, by By, format string, args ...an
 
 func (j *judge) alert(a Alert, format string, args ...any) {
 	a.Text = fmt.Sprintf(format, args...)
+	if bound, tests := j.out.Budget.bound(a.Rule); a.Tests == 0 {
+		a.Bound, a.Tests = bound, tests
+	}
 	j.out.Alerts = append(j.out.Alerts, a)
 }
 
@@ -159,14 +174,10 @@ func (r Rate) String() string {
 
 // figure prints three significant digits, without an exponent.
 func figure(v float64) string {
-	switch {
-	case math.IsNaN(v):
+	if math.IsNaN(v) {
 		return "not told"
-	case math.Abs(v) >= 100 || v == 0:
-		return fmt.Sprintf("%.0f", v)
 	}
-	digits := 2 - int(math.Floor(math.Log10(math.Abs(v))))
-	return fmt.Sprintf("%.*f", digits, v)
+	return fmt.Sprintf("%.*f", Digits(v), v)
 }
 
 // describe fills in what needs no rule.

@@ -183,7 +183,7 @@ func TestRejects(t *testing.T) {
 		rows = append(rows, row)
 	}
 	tr := build(t, of(rows...), trend.Options{})
-	for name, want := range map[string]int{trend.RejectsAll: 4, trend.RejectsLow: 2, trend.RejectsHigh: 1} {
+	for name, want := range map[string]int{trend.RejectsAll: 4, trend.RejectsBefore: 1, trend.RejectsLow: 2, trend.RejectsHigh: 1} {
 		if s := seriesOf(tr, name); s.Rate.Events != want || s.Rate.Told != 99 {
 			t.Errorf("%s: %v, want %d in 99", name, s.Rate, want)
 		}
@@ -240,6 +240,12 @@ func TestDefaultBaseline(t *testing.T) {
 		}
 		if tr.Baseline != want || tr.Watched.Months() != c.watched {
 			t.Errorf("%d months: baseline %s, want %s; %d watched, want %d", c.months, tr.Baseline, want, tr.Watched.Months(), c.watched)
+		}
+		if (tr.BaselineWhy == "") != (c.watched == 0) {
+			t.Errorf("%d months: the baseline was chosen for %q", c.months, tr.BaselineWhy)
+		}
+		if c.watched == 0 && !strings.Contains(tr.Notes[0], trend.BaselineRule+"; here are 3 months") {
+			t.Errorf("the note does not say the rule of the baseline: %q", tr.Notes[0])
 		}
 		if c.watched == 0 && (len(tr.Alerts) > 0 || len(tr.Notes) == 0) {
 			t.Errorf("without a baseline: alerts %v, notes %q", tr.Alerts, tr.Notes)

@@ -9,8 +9,8 @@
 //     of each takeoff attempt, with its review.
 //  2. Build reads the rows once and gives Trends. It keeps counts by day, and
 //     by group and month, not rows.
-//  3. Trends holds the Series (each check, and rejects: all, low-speed,
-//     high-speed), the Measures, the Alerts, what is Quiet, and the Budget.
+//  3. Trends holds the Series (each check, and rejects: all, before the
+//     roll, low-speed, high-speed), the Measures, the Alerts, what is Quiet, and the Budget.
 //
 // The figures, each with what it assumes:
 //

@@ -2,12 +2,13 @@ package trend
 
 import (
 	"maps"
+	"math"
 	"slices"
 )
 
-// driftMonths is how many months with enough takeoffs the rank test wants,
+// DriftMonths is how many months with enough takeoffs the rank test wants,
 // for its normal law to be fair.
-const driftMonths = 8
+const DriftMonths = 8
 
 // drifting is one test: a series or measure on one type.
 type drifting struct {
@@ -23,7 +24,7 @@ func (j *judge) drifts() {
 	var tests []drifting
 	collect := func(name string, measure bool, margins []Margins) {
 		for i := range margins {
-			if margins[i].Type != "" && margins[i].Drift.N >= driftMonths {
+			if margins[i].Type != "" && margins[i].Drift.N >= DriftMonths {
 				tests = append(tests, drifting{name, &margins[i], measure})
 			}
 		}
@@ -49,21 +50,21 @@ func (j *judge) drift(t drifting, tail float64) {
 	m, d := t.margins, t.margins.Drift
 	// A margin that grows is drift too, but no bad news; a measure has no
 	// good side, so half of the chance is for each.
-	p := d.P / 2
+	p, sided := d.P/2, "one-sided, towards the limit"
 	if t.measure {
-		p = d.P
+		p, sided = d.P, "two-sided"
 	} else if d.S > 0 {
 		p = 1 - p
 	}
 	first, last := endMonths(m.Months, j.opt.MinMonth, j.driftPeriod())
-	m.Alert = p <= tail
+	m.P, m.Alert = p, p <= tail
 	if !m.Alert {
-		j.quiet(DriftRule, t.name, ByType, "%s: the medians of %d months show no drift beyond chance (%s per month, p %s).", m.Type, d.N, figure(d.Slope), figure(p))
+		j.quiet(DriftRule, t.name, ByType, "%s: the medians of %d months show no drift beyond chance (%s per month; p %s, %s; an alert needs at most %s).", m.Type, d.N, figure(d.Slope), Probability(p), sided, Probability(tail))
 		return
 	}
-	j.alert(Alert{Rule: DriftRule, Series: t.name, By: ByType, Where: m.Type, Since: first.Month.Start(), P: p},
-		"%s on type %s: the median went from %s (%s, %d takeoffs) to %s (%s, %d takeoffs), %s per month over %d months, without regard to events.",
-		t.name, m.Type, figure(first.P50), first.Month, first.N, figure(last.P50), last.Month, last.N, figure(d.Slope), d.N)
+	j.alert(Alert{Rule: DriftRule, Series: t.name, By: ByType, Where: m.Type, Since: first.Month.Start(), P: p, TwoSided: t.measure},
+		"%s on type %s: the median went from %s (%s, %d takeoffs) to %s (%s, %d takeoffs), %s per month over the %d months tested, without regard to events; p %s, %s.",
+		t.name, m.Type, figure(first.P50), first.Month, first.N, figure(last.P50), last.Month, last.N, figure(d.Slope), d.N, Probability(p), sided)
 }
 
 // driftPeriod is what is tested for drift.
@@ -120,7 +121,7 @@ func (j *judge) margins(s *series) []Margins {
 }
 
 func (j *judge) spreads(name string, months map[Month]digest) Margins {
-	out := Margins{Type: name}
+	out := Margins{Type: name, P: math.NaN()}
 	var times, medians []float64
 	for _, month := range slices.Sorted(maps.Keys(months)) {
 		m := MonthSpread{month, months[month].spread()}

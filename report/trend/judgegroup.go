@@ -43,7 +43,7 @@ func (j *judge) grouping(s *series, by By, period Period) Grouping {
 		counts = append(counts, g)
 		sum.Events += g.Events
 		sum.Exposure += g.Exposure
-		out.Members = append(out.Members, Group{Name: name, Tally: t, Rate: j.rateOf(t), P: 1, Q: 1})
+		out.Members = append(out.Members, Group{Name: name, Tally: t, Rate: j.rateOf(t), Baseline: j.rateOf(within(s.groups[by][name], j.out.Baseline)), P: 1, Q: 1})
 	}
 	if sum.Events == 0 {
 		return out // nothing to compare
@@ -93,14 +93,14 @@ func (j *judge) levels() {
 				best = k
 			}
 			if m.Alert {
-				j.alert(Alert{Rule: GroupRule, Series: of[k].Name, By: by, Where: m.Name, Since: j.out.Watched.From.Start(), Events: m.Rate.Events, Told: m.Rate.Told, Unreviewed: j.open(m.Tally), P: m.P},
+				j.alert(Alert{Rule: GroupRule, Series: of[k].Name, By: by, Where: m.Name, Since: j.out.Watched.From.Start(), Events: m.Rate.Events, Told: m.Rate.Told, Unreviewed: j.open(m.Tally), P: m.P, Tests: len(p), Bound: bound},
 					"%s at %s %s: %s, all %s; shrunken %s per 1,000 (%s to %s), q %s.", of[k].Name, by, m.Name, m.Rate, of[k].WatchedRate,
-					figure(m.Shrunken.Rate), figure(m.Shrunken.Interval.Low), figure(m.Shrunken.Interval.High), figure(q))
+					figure(m.Shrunken.Rate), figure(m.Shrunken.Interval.Low), figure(m.Shrunken.Interval.High), Probability(q))
 			}
 		}
 		if best >= 0 && !members[best].Alert {
 			m := members[best]
-			j.quiet(GroupRule, "", by, "No %s is above the others by more than chance, in %d comparisons; the farthest is %s in %s: %s, q %s.", by, len(p), m.Name, of[best].Name, m.Rate, figure(m.Q))
+			j.quiet(GroupRule, "", by, "No %s is above the others by more than chance, in %d comparisons; the farthest is %s in %s: %s, q %s; an alert needs at most %s.", by, len(p), m.Name, of[best].Name, m.Rate, Probability(m.Q), Probability(bound))
 		}
 	}
 }
@@ -144,11 +144,11 @@ func (j *judge) groupSums() {
 		if w.group.Sum.Alarm {
 			signals[w.by]++
 		}
-		j.sumAlert(Alert{Rule: GroupSumRule, Series: w.series.Name, By: w.by, Where: w.group.Name}, &w.group.Sum, since, w.series.Name+" at "+string(w.by)+" "+w.group.Name)
+		j.sumAlert(Alert{Rule: GroupSumRule, Series: w.series.Name, By: w.by, Where: w.group.Name}, &w.group.Sum, since, w.group.Baseline, w.series.Name+" at "+string(w.by)+" "+w.group.Name)
 	}
 	for _, by := range Ways() {
 		if signals[by] == 0 {
-			j.quiet(GroupSumRule, "", by, "No sum of a single %s signals; %d of them were watched, the others are due too few events.", by, counts[by])
+			j.quiet(GroupSumRule, "", by, "No sum of a single %s signals; %d of them were watched, the others are due too few events (fewer than %d).", by, counts[by], minExpected)
 		}
 	}
 }

@@ -71,6 +71,6 @@ func (j *judge) cross(s *Series, watched []Point, tail float64) {
 	case n == 0:
 		j.quiet(SPIRule, s.Name, "", "No alert line was crossed since %s.", j.out.Watched.From)
 	default:
-		j.quiet(SPIRule, s.Name, "", "Alert lines were crossed (%d times), but by no more than chance; the farthest, %s to %s: %s, p %s.", n, worst.First, worst.Last, worst.Rate, figure(worst.P))
+		j.quiet(SPIRule, s.Name, "", "Alert lines were crossed (%d times), but by no more than chance; the farthest, %s to %s: %s, p %s, one-sided; an alert needs at most %s.", n, worst.First, worst.Last, worst.Rate, Probability(worst.P), Probability(tail))
 	}
 }

@@ -34,7 +34,7 @@ func (j *judge) sums() {
 		ref := reference{(float64(base.Events) + 0.5) / float64(base.Told), float64(base.Events) + 0.5}
 		var since Tally
 		out.Sum, since = j.sum(ref, chance, j.watchedDays(s))
-		j.sumAlert(Alert{Rule: SumRule, Series: s.name}, &out.Sum, since, s.name)
+		j.sumAlert(Alert{Rule: SumRule, Series: s.name}, &out.Sum, since, base, s.name)
 	}
 }
 
@@ -94,14 +94,20 @@ func (j *judge) run(state *SumState, c EventSum, rate float64, stretches []stret
 }
 
 // sumAlert raises the alert of a sum, or says that there is none.
-func (j *judge) sumAlert(a Alert, s *SumState, since Tally, place string) {
+// base is the baseline rate of the same place, which is what a reader compares
+// with; the sum itself runs about its reference (see SumState).
+func (j *judge) sumAlert(a Alert, s *SumState, since Tally, base Rate, place string) {
 	switch {
 	case s.Alarm:
 		rate := j.rateOf(since)
 		a.Since, a.Events, a.Told, a.Unreviewed = s.Since, rate.Events, rate.Told, j.open(since)
-		a.P = poissonAtLeast(rate.Events, s.Reference/perThousand*float64(rate.Told))
-		j.alert(a, "%s: %s since %s, reference %s per 1,000; the sum tuned to %g times the rate signalled on %s and stands at %.1f, signal %.1f (were the reference exact, a false signal %s).",
-			place, rate, s.Since.Format(time.DateOnly), figure(s.Reference), s.Factor, s.Signalled.Format(time.DateOnly), s.Now, s.Signal, Once(s.RunLength))
+		a.P = RateRatio(rate.Events, float64(rate.Told), base.Events, float64(base.Told), j.opt.Level).PHigher
+		drawn := ""
+		if a.By != "" {
+			drawn = ", drawn to that of all " + figure(s.Reference) + " per 1,000"
+		}
+		j.alert(a, "%s: %s since %s, baseline %s%s; the sum tuned to %g times that rate signalled on %s and stands at %.1f, signal %.1f (were the baseline exact, a false signal %s).",
+			place, rate, s.Since.Format(time.DateOnly), base, drawn, s.Factor, s.Signalled.Format(time.DateOnly), s.Now, s.Signal, Once(s.RunLength))
 	case a.By != "": // groups are summed up in one line by the caller
 	case s.Watched:
 		j.quiet(a.Rule, a.Series, "", "The sum for %g times the rate stands at %.1f, signal %.1f; such a growth would take %s to show.", s.Factor, s.Now, s.Signal, Takeoffs(s.Detect))

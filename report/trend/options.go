@@ -9,10 +9,8 @@ import (
 // Options say how trends are made. The zero value takes the defaults.
 type Options struct {
 	// Baseline are the months with which the later ones are compared. They
-	// are frozen: more data do not move them. The default is the latest
-	// calendar year that at least six months follow, if six of its months
-	// have takeoffs; else the first half of the archive's months; none, and
-	// with it no alert, in an archive of less than four months.
+	// are frozen: more data do not move them. BaselineRule says the default;
+	// where it gives none, nothing is compared and there is no alert.
 	Baseline Period
 	// ValidOnly judges by events reviewed as valid only. Otherwise those that
 	// nobody has reviewed count too: not looked at is not cleared.
@@ -36,6 +34,18 @@ type Options struct {
 	Markers      []Marker
 	MarkerMonths int
 }
+
+// The figures of the default baseline.
+const (
+	baselineMonths   = 6 // with takeoffs, of a calendar year
+	baselineFollowed = 6 // months after the year
+	fewestMonths     = 4 // with takeoffs, of an archive that is halved
+)
+
+// BaselineRule is how the baseline is chosen when none is given, in the one
+// wording that help, notes and pages use.
+var BaselineRule = fmt.Sprintf("the latest calendar year with takeoffs in at least %d of its months and at least %d months after it; failing that, the first half of the months with takeoffs, when there are at least %d",
+	baselineMonths, baselineFollowed, fewestMonths)
 
 // Marker is a dated action: a new procedure, a bulletin, a modification.
 type Marker struct {

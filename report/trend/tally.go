@@ -111,13 +111,13 @@ func (c *collector) add(r *Row) error {
 
 // rejectClass is the class of a reject that counts in a series of one class.
 // The words are those of reject.Measures.
-var rejectClass = map[string]string{RejectsLow: "low-speed", RejectsHigh: "high-speed"}
+var rejectClass = map[string]string{RejectsBefore: "before the roll", RejectsLow: "low-speed", RejectsHigh: "high-speed"}
 
-// reject counts the attempt in all three series of rejects: it is a takeoff
-// of each, and an event of those whose class it has.
+// reject counts the attempt in all series of rejects: it is a takeoff of each,
+// and an event of all rejects and of the class that it has.
 func (c *collector) reject(r *Row) {
 	c.of(RejectKind, RejectsAll).add(r, c.day, c.month)
-	for _, name := range []string{RejectsLow, RejectsHigh} {
+	for _, name := range []string{RejectsBefore, RejectsLow, RejectsHigh} {
 		one := *r
 		one.Event = r.Event && r.Class == rejectClass[name]
 		one.Life = true // an attempt of another class is no dead sensor

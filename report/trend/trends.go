@@ -9,6 +9,7 @@ import "time"
 type Trends struct {
 	Span              Period // from the first to the last month with a row
 	Baseline, Watched Period // Watched is what follows the baseline
+	BaselineWhy       string // how the baseline was chosen, in words; "" without one
 	Rows, Undated     int    // rows read, and those without a date, left out
 	Series            []Series
 	Measures          []Measure // values without verdict
@@ -42,12 +43,13 @@ type Series struct {
 	Markers               []Effect
 }
 
-// The series of rejects: all, and the two speed classes. A reject before the
-// roll is only in the first.
+// The series of rejects: all, and the three classes that together are all. The
+// boundary between low and high speed is that of the profile.
 const (
-	RejectsAll  = "rejects, all"
-	RejectsLow  = "rejects, low-speed"
-	RejectsHigh = "rejects, high-speed"
+	RejectsAll    = "rejects, all"
+	RejectsBefore = "rejects, before the roll"
+	RejectsLow    = "rejects, low-speed"
+	RejectsHigh   = "rejects, high-speed"
 )
 
 // Tally counts attempts and what became of them.
@@ -99,7 +101,8 @@ type Between struct {
 type SumState struct {
 	Watched bool // false when the baseline has too few events; see Why
 	Why     string
-	// Reference is per 1,000. Signal is in events. RunLength is takeoffs to a
+	// Reference is per 1,000: the baseline rate with half an event added, for
+	// a group its baseline drawn to that of all. Signal is in events. RunLength is takeoffs to a
 	// false signal on the average, were the reference the true rate; Detect
 	// those to a signal at Factor times that rate.
 	Reference, Signal, RunLength, Detect, Factor float64
@@ -142,6 +145,7 @@ type Group struct {
 	Name     string
 	Tally    Tally
 	Rate     Rate
+	Baseline Rate     // of the group itself; nothing told without a baseline
 	Shrunken Shrunken // per 1,000; zero when no group has an event
 	// P is the exact one-sided probability of so many events at the rate of
 	// all others, Q the same under false-discovery control over all groups of
@@ -156,8 +160,11 @@ type Margins struct {
 	Type   string // "" for all types together, which is not tested
 	Unit   string // of this type; of all together "" unless they measure alike
 	Months []MonthSpread
-	Drift  Drift // of the medians, slope per month
-	Alert  bool
+	Drift  Drift // of the medians, slope per month; its P is two-sided
+	// P is that of the rule, and the one that pages give: one-sided, towards
+	// the limit, for margins; two-sided for measures. NaN when not tested.
+	P     float64
+	Alert bool
 }
 
 // MonthSpread is the spread of one month.
@@ -206,8 +213,18 @@ type Alert struct {
 	// many attempts there were; both are 0 for a drift.
 	Events, Told int
 	Unreviewed   int // of Events, those that nobody has reviewed
-	P            float64
-	Text         string // the figure with its denominator, one sentence
+	// P is the probability of a figure so far out if nothing had changed, by
+	// the test of the rule: one-sided, two-sided for the drift of a measure
+	// (TwoSided). Of a sum, whose start the data chose, it describes the
+	// events since and is no test.
+	P        float64
+	TwoSided bool
+	// Tests is how many tests the rule makes on this page. Bound is what P
+	// must not exceed for an alert (Q, for groups against the others); of a
+	// sum, the most that the chance of its false signal may be.
+	Tests int
+	Bound float64
+	Text  string // the figure with its denominator, one sentence
 }
 
 // Quiet is a rule that was applied and found nothing, or could not be applied.

@@ -3,6 +3,7 @@ package trend
 import (
 	"math"
 	"strconv"
+	"strings"
 )
 
 // longRun is the run length in takeoffs beyond which a figure tells nobody
@@ -29,6 +30,32 @@ func Once(n float64) string {
 		return "less than once in 100 million takeoffs"
 	}
 	return "once in " + Takeoffs(n)
+}
+
+// Probability writes a p value with three digits that count; below a
+// millionth it is said to be so, for no test here is trusted further out.
+func Probability(p float64) string {
+	switch {
+	case math.IsNaN(p):
+		return "not told"
+	case p < 1e-6:
+		return "below 0.000001"
+	}
+	return strconv.FormatFloat(p, 'f', Digits(p), 64)
+}
+
+// Digits is how many decimals show three digits of v that count, after
+// rounding: 2 for 0.9997, which is 1.00, and none from 100 on or for 0.
+func Digits(v float64) int {
+	if v == 0 || math.IsInf(v, 0) || math.IsNaN(v) {
+		return 0
+	}
+	text := strconv.FormatFloat(math.Abs(v), 'e', 2, 64)
+	exponent, err := strconv.Atoi(text[strings.IndexByte(text, 'e')+1:])
+	if err != nil {
+		return 0
+	}
+	return max(0, 2-exponent)
 }
 
 // rounded is a number below a hundred million with two digits that count and

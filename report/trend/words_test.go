@@ -32,3 +32,14 @@ func TestTakeoffs(t *testing.T) {
 		}
 	}
 }
+
+func TestProbability(t *testing.T) {
+	for _, c := range []struct {
+		p    float64
+		want string
+	}{{0, "below 0.000001"}, {9.99e-7, "below 0.000001"}, {1e-6, "0.00000100"}, {0.0005126, "0.000513"}, {0.0996, "0.0996"}, {0.09996, "0.100"}, {0.9996, "1.00"}, {1, "1.00"}, {math.NaN(), "not told"}} {
+		if got := trend.Probability(c.p); got != c.want {
+			t.Errorf("Probability(%v) = %q, want %q", c.p, got, c.want)
+		}
+	}
+}

@@ -9,7 +9,7 @@ type IntervalSpec struct {
 	Unit               string // of the axis, in words
 	Rows               []IntervalRow
 	Levels             []Level // vertical lines, such as the value of all rows together
-	Width              float64 // px; 0 means 640
+	Width              float64 // px; 0 means 336
 }
 
 // IntervalRow is an estimate with its interval, and what was seen, hollow;
@@ -21,7 +21,12 @@ type IntervalRow struct {
 	Strong           bool // the row's label stands out
 }
 
-const intervalRow = 19
+const (
+	intervalRow = 19
+	// labelShare is the part of the width that the label of a row may take; a
+	// longer one is cut, and stands whole in the table.
+	labelShare = 0.4
+)
 
 // Intervals draws the picture. The axis begins at 0; an end or a seen value
 // far out (four times the highest estimate) is drawn at the edge.
@@ -30,10 +35,10 @@ func Intervals(s IntervalSpec) SVG {
 	if d.width == 0 {
 		d.width = monthWidth
 	}
-	left := 60.0
+	left := 40.0
 	high, most := 0.0, 0.0
 	for _, r := range s.Rows {
-		left = max(left, textWidth(r.Label)+12)
+		left = max(left, boldText*textWidth(shortened(r.Label, labelShare*d.width))+8)
 		if !math.IsNaN(r.Value) {
 			most = max(most, r.Value)
 		}
@@ -57,7 +62,7 @@ func Intervals(s IntervalSpec) SVG {
 	axis := Axis{From: 0, To: high * 1.04, Lo: left, Hi: d.width - 14}
 	d.open("intervals", s.ID, s.Title, s.Description)
 	d.rect("plot", axis.Lo, top, axis.Hi-axis.Lo, bottom-top)
-	for _, t := range Ticks(axis.From, axis.To, 8) {
+	for _, t := range Ticks(axis.From, axis.To, max(2, int((axis.Hi-axis.Lo)/45))) {
 		x := axis.Pixel(t.Value)
 		d.line("grid", x, top, x, bottom)
 		d.text("tick", "middle", x, bottom+textSize+3, t.Label)
@@ -80,7 +85,7 @@ func (d *drawing) interval(r IntervalRow, axis Axis, y float64) {
 	if r.Strong {
 		class = "name"
 	}
-	d.text(class, "end", axis.Lo-6, y+4, r.Label)
+	d.text(class, "end", axis.Lo-6, y+4, shortened(r.Label, labelShare*d.width))
 	if !math.IsNaN(r.Low) && !math.IsNaN(r.High) {
 		d.line("whisker", at(axis, r.Low), y, at(axis, r.High), y)
 	}
@@ -101,7 +106,7 @@ type NeedleSpec struct {
 	Name, Order        string // of the counts, with unit; and of the order along the axis
 	Values             []float64
 	Levels             []Level
-	Width              float64 // px; 0 means 640
+	Width              float64 // px; 0 means 336
 }
 
 // Needles draws the picture; the axis begins at 0.
@@ -121,14 +126,18 @@ func Needles(s NeedleSpec) SVG {
 			high = max(high, l.V)
 		}
 	}
-	top, h := 24.0, 110.0
+	top, h := titleHeight(s.Name, d.width)+headGap+3, 110.0
 	d.height = top + h + 22
 	d.open("needles", s.ID, s.Title, s.Description)
-	x := Axis{From: 0, To: float64(max(len(s.Values), 1)), Lo: leftTicks, Hi: d.width - right}
 	y := Axis{From: 0, To: high * 1.06, Lo: top + h, Hi: top}
-	d.text("name", "start", 0, 13, s.Name)
+	ticks, left := Ticks(y.From, y.To, 4), float64(leftTicks)
+	for _, t := range ticks {
+		left = max(left, textWidth(t.Label)+7)
+	}
+	x := Axis{From: 0, To: float64(max(len(s.Values), 1)), Lo: left, Hi: d.width - right}
+	d.title(0, s.Name)
 	d.rect("plot", x.Lo, top, x.Hi-x.Lo, h)
-	for _, t := range Ticks(y.From, y.To, 4) {
+	for _, t := range ticks {
 		d.line("grid", x.Lo, y.Pixel(t.Value), x.Hi, y.Pixel(t.Value))
 		d.text("tick", "end", x.Lo-5, y.Pixel(t.Value)+4, t.Label)
 	}
@@ -140,10 +149,11 @@ func Needles(s NeedleSpec) SVG {
 	for i, place := range spread(wish, top+textSize-2, top+h, textSize+2) {
 		d.text("unit", "start", x.Hi+5, place, s.Levels[i].Label)
 	}
+	dot := min(max(0.4*(x.Hi-x.Lo)/x.To, 0.8), 2.2)
 	for i, v := range s.Values {
 		c := x.Pixel(float64(i) + 0.5)
 		d.line("needle", c, y.Lo, c, at(y, v))
-		d.circle("dot", c, at(y, v), 2.2)
+		d.circle("dot", c, at(y, v), dot)
 	}
 	d.text("unit", "start", x.Lo, top+h+textSize+4, s.Order)
 	d.put("</svg>")

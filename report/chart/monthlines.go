@@ -31,6 +31,8 @@ func (d *monthDrawing) monthLine(l MonthLine, axis Axis) {
 		return
 	}
 	middle := func(i int) float64 { return d.time.Pixel(float64(i) + 0.5) }
+	// Dots of neighbours do not run together, however many months there are.
+	dot := min(max(0.3*(d.time.Hi-d.time.Lo)/d.time.To, 0.8), 2.4)
 	runs(l.Values, func(from, to int) {
 		var b strings.Builder
 		for i := from; i < to; i++ {
@@ -40,7 +42,7 @@ func (d *monthDrawing) monthLine(l MonthLine, axis Axis) {
 			d.put(`<polyline class="line l0" points="`, strings.TrimSpace(b.String()), `"/>`, "\n")
 		}
 		for i := from; i < to; i++ {
-			d.circle("dot", middle(i), at(axis, l.Values[i]), 2.4)
+			d.circle("dot", middle(i), at(axis, l.Values[i]), dot)
 		}
 	})
 	for i, ring := range l.Rings {
@@ -90,31 +92,4 @@ func (d *monthDrawing) area(a MonthArea, axis Axis) {
 		}
 		d.put(`<polygon class="`, class, `" points="`, there.String(), strings.TrimSpace(back.String()), `"/>`, "\n")
 	})
-}
-
-// endLabels names lines and areas to the right of the panel, moved apart.
-func (d *monthDrawing) endLabels(p MonthPanel, axis Axis) {
-	var texts, classes []string
-	var wish []float64
-	put := func(label, class string, values []float64) {
-		for i := len(values) - 1; i >= 0 && label != ""; i-- {
-			if !math.IsNaN(values[i]) && !math.IsInf(values[i], 0) {
-				texts, classes, wish = append(texts, label), append(classes, class), append(wish, at(axis, values[i])+4)
-				return
-			}
-		}
-	}
-	for _, a := range p.Areas {
-		put(a.Label, "unit", a.High)
-	}
-	for _, l := range p.Lines {
-		class := "unit"
-		if l.Role == MainLine {
-			class = "rule-label"
-		}
-		put(l.Label, class, l.Values)
-	}
-	for i, y := range spread(wish, axis.Hi+textSize-2, axis.Lo, textSize+2) {
-		d.text(classes[i], "start", d.time.Hi+5, y, texts[i])
-	}
 }

@@ -3,7 +3,6 @@ package chart
 import (
 	"html"
 	"math"
-	"strconv"
 )
 
 // MonthSpec is a picture over calendar months: panels one under the other on
@@ -18,7 +17,7 @@ type MonthSpec struct {
 	Panels             []MonthPanel
 	Shades             []MonthShade
 	Rules              []MonthRule
-	Width              float64 // px; 0 means 640
+	Width              float64 // px; 0 means 336, which a phone of 360 shows whole
 }
 
 // MonthPanel is one panel. Its axis reaches over Low and High, NaN for no
@@ -49,7 +48,7 @@ const (
 // MonthLine is a value for each month, NaN for none; a gap is not bridged.
 // Limits are drawn as steps, a month wide. Rings mark months.
 type MonthLine struct {
-	Label  string // at the right end
+	Label  string // in the key; "" for none
 	Role   LineRole
 	Values []float64
 	Rings  []bool // nil for none
@@ -76,10 +75,11 @@ type MonthRule struct {
 }
 
 const (
-	monthWidth  = 640
-	monthHeight = 150
-	leftTicks   = 46 // for tick labels
-	titleHeight = 20 // above each panel
+	// monthWidth is what a phone of 360 px has beside its margins, and half the
+	// width of an A4 sheet: there the letters are as large as they are meant.
+	monthWidth  = 336
+	monthHeight = 110
+	leftTicks   = 24 // the least room for tick labels
 )
 
 // Months draws the picture. The same MonthSpec gives the same bytes.
@@ -89,29 +89,51 @@ func Months(s MonthSpec) SVG {
 	if d.width == 0 {
 		d.width = monthWidth
 	}
-	right := 12.0
+	left, right := float64(leftTicks), 8.0
 	for _, p := range s.Panels {
-		for _, l := range p.Lines {
-			right = max(right, textWidth(l.Label)+10)
-		}
-		for _, a := range p.Areas {
-			right = max(right, textWidth(a.Label)+10)
-		}
+		left = max(left, p.tickRoom())
 	}
-	d.time = Axis{From: 0, To: float64(max(s.Count, 1)), Lo: leftTicks, Hi: d.width - right}
+	for _, r := range s.Rules {
+		right = max(right, textWidth(r.Label)+5)
+	}
+	d.time = Axis{From: 0, To: float64(max(s.Count, 1)), Lo: left, Hi: d.width - right}
 	var rules []Rule
 	for _, r := range s.Rules {
 		rules = append(rules, Rule{At: r.At, Label: r.Label})
 	}
 	d.placed = lanes(rules, d.time)
-	d.top = 4
-	d.y = d.top
-	d.height = d.top + axisHeight - 6
+	d.y = 0
 	for _, p := range s.Panels {
-		d.height += titleHeight + p.height() + gap - 6
+		d.height += p.headHeight(d.width) + p.height() + panelGap
 	}
+	d.height += d.axisRoom()
 	d.draw()
 	return SVG(d.b.String())
+}
+
+const (
+	panelGap = 8
+	// headGap keeps the first tick label clear of the title.
+	headGap = 3
+)
+
+// headHeight is what the title and the key of a panel take above it.
+func (p MonthPanel) headHeight(width float64) float64 {
+	return titleHeight(p.Title, width) + float64(place(p.key(), width, nil))*legendRow + headGap
+}
+
+// ticks are the ticks of the panel's value axis.
+func (p MonthPanel) ticks(lo, hi float64) []Tick { return Ticks(lo, hi, max(2, int(p.height()/26))) }
+
+// tickRoom is how much the widest tick label takes, so that none is cut.
+func (p MonthPanel) tickRoom() float64 {
+	need := 0.0
+	if lo, hi, ok := p.extent(); ok {
+		for _, t := range p.ticks(lo, hi) {
+			need = max(need, textWidth(t.Label)+7)
+		}
+	}
+	return need
 }
 
 type monthDrawing struct {
@@ -128,8 +150,8 @@ func (p MonthPanel) height() float64 {
 
 func (d *monthDrawing) draw() {
 	d.open("months", d.spec.ID, d.spec.Title, d.spec.Description)
-	for _, p := range d.spec.Panels {
-		d.panel(p)
+	for i, p := range d.spec.Panels {
+		d.panel(p, i == 0)
 	}
 	d.months()
 	d.put("</svg>")
@@ -143,10 +165,12 @@ func (d *drawing) open(kind, id, title, description string) {
 	d.put(`<desc id="`, id, `-desc">`, html.EscapeString(description), "</desc>\n")
 }
 
-func (d *monthDrawing) panel(p MonthPanel) {
-	d.text("name", "start", 0, d.y+13, p.Title)
-	top, h := d.y+titleHeight, p.height()
-	d.y = top + h + gap - 6
+// panel draws one panel below the last. Only the first names the shades and
+// the dated lines.
+func (d *monthDrawing) panel(p MonthPanel, first bool) {
+	top := d.legend(d.title(d.y, p.Title), p.key()) + headGap
+	h := p.height()
+	d.y = top + h + panelGap
 	for _, s := range d.spec.Shades {
 		from, to := d.time.Pixel(float64(s.From)), d.time.Pixel(float64(s.To+1))
 		d.rect("shade", from, top, to-from, h)
@@ -164,7 +188,7 @@ func (d *monthDrawing) panel(p MonthPanel) {
 		return
 	}
 	axis := Axis{From: lo, To: hi, Lo: top + h, Hi: top}
-	for _, t := range Ticks(lo, hi, max(2, int(h/26))) {
+	for _, t := range p.ticks(lo, hi) {
 		y := axis.Pixel(t.Value)
 		d.line("grid", d.time.Lo, y, d.time.Hi, y)
 		d.text("tick", "end", d.time.Lo-5, min(max(y+4, top+9), top+h), t.Label)
@@ -180,7 +204,9 @@ func (d *monthDrawing) panel(p MonthPanel) {
 			foot = top + textSize + 1
 		}
 	}
-	d.shadeLabels(top, foot)
+	if first {
+		d.shadeLabels(foot)
+	}
 	for _, l := range p.Levels {
 		if l.V >= lo && l.V <= hi {
 			y := axis.Pixel(l.V)
@@ -195,24 +221,21 @@ func (d *monthDrawing) panel(p MonthPanel) {
 	for _, l := range p.Lines {
 		d.monthLine(l, axis)
 	}
-	d.endLabels(p, axis)
 	// Dated lines stand in the panels only, so that they cross no title; their
 	// letters stand in the first.
 	for _, r := range d.placed {
 		d.line("rule strong", r.x, top, r.x, top+h)
-		if top == d.top+titleHeight {
+		if first {
 			d.text("note letter", "start", r.x+4, top+textSize+1+float64(r.lane)*laneHeight, r.Label)
 		}
 	}
 }
 
-// shadeLabels names the shaded months in the first panel only.
-func (d *monthDrawing) shadeLabels(top, y float64) {
-	if top != d.top+titleHeight {
-		return
-	}
+// shadeLabels names the shaded months.
+func (d *monthDrawing) shadeLabels(y float64) {
 	for _, s := range d.spec.Shades {
-		d.text("note", "start", d.time.Pixel(float64(s.From))+5, y, s.Label)
+		x := d.time.Pixel(float64(s.From)) + 5
+		d.text("note", "start", min(x, d.width-textWidth(s.Label)), y, s.Label)
 	}
 }
 
@@ -264,44 +287,4 @@ func (p MonthPanel) extent() (lo, hi float64, ok bool) {
 		hi += room
 	}
 	return lo, hi, true
-}
-
-// months draws the common axis: a tick a month, the year at its January, or
-// the months by number where there are few.
-func (d *monthDrawing) months() {
-	y := d.y + 2
-	d.line("axis", d.time.Lo, y, d.time.Hi, y)
-	few := d.spec.Count <= 15
-	for i := range d.spec.Count {
-		month := d.spec.First + i
-		from, middle := d.time.Pixel(float64(i)), d.time.Pixel(float64(i)+0.5)
-		long := 3.0
-		if month%12 == 0 {
-			long = 8
-		}
-		d.line("axis", from, y, from, y+long)
-		switch {
-		case few:
-			label := strconv.Itoa(month%12 + 1)
-			if i == 0 || month%12 == 0 {
-				label = strconv.Itoa(month/12) + "-" + twoDigits(month%12+1)
-				if i == 0 && d.spec.Count > 1 && (month+1)%12 == 0 {
-					label = label[5:] // the year follows at the next tick
-				}
-			}
-			d.text("tick", "middle", middle, y+9+textSize, label)
-		case month%12 == 0 && i+3 < d.spec.Count:
-			d.text("tick", "start", from+3, y+9+textSize, strconv.Itoa(month/12))
-		case i == 0 && 12-month%12 > 4:
-			d.text("tick", "start", from+3, y+9+textSize, strconv.Itoa(month/12)+"-"+twoDigits(month%12+1))
-		}
-	}
-	d.y = y
-}
-
-func twoDigits(n int) string {
-	if n < 10 {
-		return "0" + strconv.Itoa(n)
-	}
-	return strconv.Itoa(n)
 }

@@ -23,7 +23,7 @@ var nightScript string
 // templates parses the embedded templates once; a mistake in them is a
 // mistake of the source and shows in the first test.
 var templates = sync.OnceValue(func() *template.Template {
-	return template.Must(template.ParseFS(templateFiles, "assets/*.html"))
+	return template.Must(template.New("").Funcs(template.FuncMap{"whole": whole}).ParseFS(templateFiles, "assets/*.html"))
 })
 
 // policy is the content security policy of a page: nothing may be fetched

@@ -1,7 +1,6 @@
 package page_test
 
 import (
-	"bytes"
 	"context"
 	"fmt"
 	"strings"
@@ -38,6 +37,11 @@ func TestTrendsInBrowser(t *testing.T) {
 
 // openAll opens everything that can be opened.
 const openAll = `document.querySelectorAll("details").forEach((d) => { d.open = true; }), true`
+
+// sheetsOf are how many sheets of A4 a page may take: what is not needed on
+// paper is left to the screen. The pages of the fixture have few months, and
+// as many tables and pictures as those of years.
+var sheetsOf = map[string]int{"trends": 10, "period": 4}
 
 // testTrendLabels: no label of any picture is cut or covers another.
 func testTrendLabels(t *testing.T, parent context.Context, source, report string) {
@@ -105,8 +109,14 @@ func testTrendNarrow(t *testing.T, parent context.Context, source, report string
 		if w := ask[int](b, `document.documentElement.scrollWidth`); w > 360 {
 			t.Errorf("%s is %d px wide on a screen of 360", name, w)
 		}
-		if size := ask[float64](b, `Math.min(...[...document.querySelectorAll("svg.strips")].map((s) => s.getBoundingClientRect().width / s.viewBox.baseVal.width * 11.5))`); size < 9 {
+		if size := ask[float64](b, `Math.min(...[...document.querySelectorAll("svg.strips")].map((s) => s.getBoundingClientRect().width / s.viewBox.baseVal.width * 11.5))`); size < 11 {
 			t.Errorf("%s: letters of pictures are %.1f px on a phone", name, size)
+		}
+		if wide := ask[[]string](b, `[...document.querySelectorAll("svg.strips")].filter((s) => s.getBoundingClientRect().right > 360 || s.closest(".scroll")).map((s) => s.id)`); len(wide) > 0 {
+			t.Errorf("%s: pictures have to be moved sideways on a phone: %q", name, wide)
+		}
+		if bad := ask[[]string](b, overlaps); len(bad) > 0 {
+			t.Errorf("%s on a phone: %q", name, bad)
 		}
 	}
 }
@@ -126,14 +136,22 @@ func testTrendDarkAndPrint(t *testing.T, parent context.Context, source, report 
 		if n := ask[int](b, `[...document.querySelectorAll("button, input")].filter((f) => f.checkVisibility() && !f.closest("thead")).length`); n != 0 {
 			t.Errorf("%s: %d controls are printed", name, n)
 		}
+		// A sheet has 688 px between its margins; what is wider makes the browser
+		// shrink all of it.
+		b.do(chromedp.EmulateViewport(688, 900))
+		if w := ask[int](b, `document.documentElement.scrollWidth`); w > 688 {
+			t.Errorf("%s: %d px wide on a sheet of 688, so that all of it is printed smaller", name, w)
+		}
 		b.do(media("", "light"))
 		pdf, err := chromedp.Call(b.ctx, cdppage.PrintToPDF, cdppage.PrintToPDFParams{PreferCSSPageSize: new(true)})
 		if err != nil {
 			t.Fatal(err)
 		}
-		if !bytes.HasPrefix(pdf.Data, []byte("%PDF-")) || !bytes.Contains(pdf.Data, []byte("/Type /Page")) {
-			t.Errorf("%s: no PDF came out of printing", name)
+		sheets := len(pdfPages.FindAll(pdf.Data, -1))
+		if sheets == 0 || sheets > sheetsOf[name] {
+			t.Errorf("%s: %d sheets of A4, want at most %d", name, sheets, sheetsOf[name])
 		}
+		t.Logf("%s: %d sheets", name, sheets)
 	}
 }
 

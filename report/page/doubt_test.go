@@ -50,7 +50,7 @@ func TestNightTellsDoubts(t *testing.T) {
 		"Data not believed", "for example: 40 % of its samples lie outside what is possible", "check the unit of airspeed (line 24 of tj22.yaml)",
 		"On 2 recordings some data is not believed", `<td class="num">2</td>`,
 	} {
-		if !strings.Contains(got, want) {
+		if !strings.Contains(got, want) && !strings.Contains(words(got), want) {
 			t.Errorf("the page lacks %q", want)
 		}
 	}

@@ -28,11 +28,19 @@ type periodView struct {
 	Ages, Open, Problems                    table
 	Pictures                                []trendPicture
 	Left, PWords                            string
+	PaperLeft, PaperPictures                string
 	Caution, Source                         string
 }
 
 // mostEvents is how many events a report lists; a year has too many to read.
 const mostEvents = 200
+
+// mostPrinted is how many of them go on paper, and mostDrawn how many pictures;
+// trends.css holds the same numbers.
+const (
+	mostPrinted = 40
+	mostDrawn   = 8
+)
 
 // Period writes the report of some months for a meeting: one file that prints.
 // t are the trends up to the end of the period and no further, so that the
@@ -44,19 +52,42 @@ func Period(w io.Writer, f *PeriodFacts, t *trend.Trends, o PeriodOptions) error
 	}
 	v.Opening = PeriodWords(f, t)
 	v.Events, v.Left = periodEvents(f, o)
-	for i := range t.Series {
-		s := &t.Series[i]
-		if s.Rate.Events > 0 {
-			p := monthPicture(t, s, sectionID("p", i))
-			p.Caption = upper(s.Name)
-			v.Pictures = append(v.Pictures, p)
-		}
+	if len(v.Events.Rows) > mostPrinted {
+		v.PaperLeft = fmt.Sprintf("On paper the first %d of them; the others are in the page on the screen.", mostPrinted)
+	}
+	v.Pictures = periodPictures(t)
+	if len(v.Pictures) > mostDrawn {
+		v.PaperPictures = fmt.Sprintf("On paper the first %d pictures, what alerts concern before the rest; the others are in the page on the screen.", mostDrawn)
 	}
 	v.shell = trendShell(v.Headline).withStyle(stacked(v.Problems, v.Events, v.Rates, v.Alerts, v.Coverage, v.Open))
 	if err := templates().ExecuteTemplate(w, "period", v); err != nil {
 		return fmt.Errorf("report of %s: %w", f.Months, err)
 	}
 	return nil
+}
+
+// periodPictures are the months of every series with events, those first that
+// an alert concerns.
+func periodPictures(t *trend.Trends) []trendPicture {
+	moved := map[string]bool{}
+	for _, a := range t.Alerts {
+		moved[a.Series] = true
+	}
+	var first, then []trendPicture
+	for i := range t.Series {
+		s := &t.Series[i]
+		if s.Rate.Events == 0 {
+			continue
+		}
+		p := monthPicture(t, s, sectionID("p", i))
+		p.Caption = upper(s.Name)
+		if moved[s.Name] {
+			first = append(first, p)
+		} else {
+			then = append(then, p)
+		}
+	}
+	return append(first, then...)
 }
 
 // periodWords is a month or a year as a person writes it.

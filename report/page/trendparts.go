@@ -229,6 +229,7 @@ func measureSection(t *trend.Trends, i int) trendSection {
 	for _, x := range m.Margins {
 		alert = alert || x.Alert
 	}
+	out.Moved = alert
 	out.Verdict = "No drift beyond chance on any type."
 	if alert {
 		out.Verdict = "The ordinary value moves by more than chance; see the type below."

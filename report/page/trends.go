@@ -51,9 +51,12 @@ type trendView struct {
 // trendSection is one check, one class of rejects or one measure.
 type trendSection struct {
 	ID, Title, Verdict, Caution string
-	Figures                     table
-	Pictures                    []trendPicture
-	Parts                       []trendPart
+	// Moved is whether an alert concerns it. On paper the others are one
+	// picture each.
+	Moved    bool
+	Figures  table
+	Pictures []trendPicture
+	Parts    []trendPart
 }
 
 // trendPart is what opens under a section: by groups, between events, margins.
@@ -97,6 +100,10 @@ func Trends(w io.Writer, t *trend.Trends, o TrendOptions) error {
 	for i := range t.Measures {
 		v.Measures = append(v.Measures, measureSection(t, i))
 	}
+	// What moved comes first.
+	slices.SortStableFunc(v.Sections, func(a, b trendSection) int {
+		return cmp.Compare(fold(a.Moved), fold(b.Moved))
+	})
 	tables := []table{v.Alerts, v.Overview, v.Markers}
 	for _, s := range v.Sections {
 		tables = append(tables, s.Figures)
@@ -109,6 +116,14 @@ func Trends(w io.Writer, t *trend.Trends, o TrendOptions) error {
 		return fmt.Errorf("trend page: %w", err)
 	}
 	return nil
+}
+
+// fold puts what moved before what did not.
+func fold(moved bool) int {
+	if moved {
+		return 0
+	}
+	return 1
 }
 
 // alertTable lists the alerts as the rules raised them, each with its rule.

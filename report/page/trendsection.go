@@ -29,6 +29,7 @@ func seriesSection(t *trend.Trends, i int, o TrendOptions) trendSection {
 			mine[c.by], kinds[c.kind] = true, true
 		}
 	}
+	out.Moved = len(kinds) > 0
 	if s.Sum.Watched {
 		out.Pictures = append(out.Pictures, sumPicture(t, s, id))
 	}
@@ -123,7 +124,7 @@ func monthPicture(t *trend.Trends, s *trend.Series, id string) trendPicture {
 			{Label: "baseline rate", Role: chart.CenterLine, Values: constant(center, n)},
 			{Label: "month", Role: chart.MainLine, Values: rate, Rings: rings},
 		}},
-		{Title: "Coverage: attempts on which it was told, %", Low: 0, High: 100, Height: 62, Empty: "no attempt", Lines: []chart.MonthLine{{Role: chart.MainLine, Values: cover}}},
+		{Title: "Coverage: told, % of attempts", Low: 0, High: 100, Height: 44, Empty: "no attempt", Lines: []chart.MonthLine{{Role: chart.MainLine, Values: cover}}},
 	}
 	spec.Description = fmt.Sprintf("%s in %s: %s; coverage %s.", upper(eventsOf(s.Name)), count(n, "month"), s.Rate, percent(s.Total.Coverage()))
 	if t.Watched.Months() > 0 {

@@ -140,16 +140,28 @@ func (x *cross) sounded(s *flightdata.Series) (on []trigger.Episode, told bool) 
 		return nil, false
 	}
 	sp := x.span()
-	r := trigger.InState(s, trigger.Rule{}, sp, slices.Index(s.States, "on"))
+	r := warningIn(s, sp)
 	under := span.Span{From: x.attempt.ThrustAdvance.At, To: max(x.attempt.Onset.At, sp.To.Add(-warningLag))}
 	lost := r.Unknown.And(span.Of(under)).Length()
 	return r.Episodes, len(r.Episodes) > 0 || lost < max(under.Length()/2, s.Period)
 }
 
+func warningIn(s *flightdata.Series, sp span.Span) trigger.Result {
+	return trigger.InState(s, trigger.Rule{}, sp, slices.Index(s.States, "on"))
+}
+
 // believed drops a single-sample flicker of the warning that nothing else
-// explains.
+// explains. The end of the attempt does not cut a warning short.
 func (x *cross) believed(e trigger.Episode, s *flightdata.Series, causes []cause) bool {
-	return len(causes) > 0 || e.To.At.Sub(e.From.At) > s.Period+s.Period/5
+	if len(causes) > 0 {
+		return true
+	}
+	for _, whole := range warningIn(s, x.span().Widen(0, 3*s.Period)).Episodes {
+		if whole.From.At == e.From.At {
+			return whole.To.At.Sub(whole.From.At) > s.Period+s.Period/5
+		}
+	}
+	return false
 }
 
 func (x *cross) warned(w *Warning, on []trigger.Episode, causes []cause, rejectStart span.Moment) {

@@ -2,6 +2,7 @@ package synth
 
 import (
 	"math"
+	"slices"
 	"strings"
 
 	"rollonset/ingest/flightdata"
@@ -59,6 +60,8 @@ func (r *reader) warningOpen(s *steps, verdict string, shown int, hangs bool) st
 		return "it may have sounded in a gap"
 	case hangs:
 		return "it hangs on a check that is open"
+	case (verdict == truth.WarnOnly || verdict == truth.WarnNeither) && r.recorded() && r.warnedAboutTheEnd(s):
+		return "it began about when the roll ended"
 	case verdict == truth.WarnOnly && r.warnedAtTheEnd():
 		return "it sounded for less than two samples before the data end"
 	case verdict == truth.WarnCondition && seconds(shown) < r.p.Warning.Within.Seconds():
@@ -186,12 +189,7 @@ func (r *reader) warningHidden(s *steps) bool {
 		return false
 	}
 	seen := r.rows.seen[r.p.Warning.Parameter]
-	to := r.notes.end
-	for _, n := range []int{s.cut, s.lift} {
-		if n >= 0 {
-			to = min(to, n)
-		}
-	}
+	to := r.rolledTo(s)
 	for n := s.advance; seen != nil && n >= 0 && n < to-seen.period; n++ {
 		if seen.hidden(n) {
 			return true
@@ -258,19 +256,36 @@ func (r *reader) told(p flightdata.Parameter, step int) (float64, bool) {
 
 // warned says whether the warning sounded in the attempt.
 func (r *reader) warned(s *steps) bool {
+	return slices.Contains(r.tape.warning[r.notes.begin:r.rolledTo(s)], true)
+}
+
+// rolledTo is the step at which the thrust was cut or the aircraft flew, or
+// the attempt ended.
+func (r *reader) rolledTo(s *steps) int {
 	to := r.notes.end
 	for _, n := range []int{s.cut, s.lift} {
 		if n >= 0 {
 			to = min(to, n)
 		}
 	}
-	for n := r.notes.begin; n < to; n++ {
-		if r.tape.warning[n] {
-			return true
-		}
-	}
-	return false
+	return max(to, r.notes.begin)
 }
+
+// warnedAboutTheEnd says whether the warning began so near the thrust cut or
+// the lift-off that its samples, and the record of it, which may lag, leave
+// open which came first.
+func (r *reader) warnedAboutTheEnd(s *steps) bool {
+	to, period := r.rolledTo(s), int(stepsPerS/r.cond.rate(r.p.Find(r.p.Warning.Parameter)))
+	about := func(from, to int) bool {
+		from, to = max(from, r.notes.begin), min(to, len(r.tape.warning))
+		return from < to && slices.Contains(r.tape.warning[from:to], true)
+	}
+	return !about(r.notes.begin, to-period) && about(to-period, to+period+warningLag*stepsPerS)
+}
+
+// warningLag is how many seconds after the end of a roll a warning may still
+// be recorded that belongs to it: common practice, no published source.
+const warningLag = 2
 
 // warning is the verdict of the cross-check. No warning proves nothing while
 // a check that could have caused one cannot be told.

@@ -131,13 +131,14 @@ func (f frame) candidates(a, b []float64, where *stretches, busy bool) (seen []c
 }
 
 // ratio compares a with b over the windows in which a changes fastest, NaN
-// when there is no telling change.
+// when there is no telling change. Of three seconds the trimmed mean is the
+// middle one alone: there the whole change must say the same.
 func (f frame) ratio(a, b []float64, where *stretches) float64 {
 	seen, most := f.fastest(a, b, where)
 	if most == 0 {
 		return math.NaN()
 	}
-	var sumA, sumB, n float64
+	var sumA, sumB, allA, allB, n float64
 	for _, w := range seen {
 		if math.Abs(w.value) < counts*most || !where.have(w.at, f.window) {
 			continue
@@ -146,6 +147,8 @@ func (f frame) ratio(a, b []float64, where *stretches) float64 {
 			sign := math.Copysign(1, w.value)
 			sumA += w.value * sign
 			sumB += other * sign
+			allA += f.sum(a, w.at) * sign
+			allB += f.sum(b, w.at) * sign
 			n++
 		}
 	}
@@ -153,7 +156,20 @@ func (f frame) ratio(a, b []float64, where *stretches) float64 {
 	if n == 0 || max(sumA, math.Abs(sumB))/n*w < f.change || sumA/n*w < f.change/6 {
 		return math.NaN()
 	}
-	return sumA / sumB
+	r := sumA / sumB
+	if all := allA / allB; f == burst && !((r < disagreeLow) == (all < disagreeLow) && (r > disagreeHigh) == (all > disagreeHigh)) {
+		return math.NaN()
+	}
+	return r
+}
+
+// sum is the whole change over the window that begins at c.
+func (f frame) sum(changes []float64, c int) float64 {
+	sum := 0.0
+	for _, x := range changes[c : c+f.window] {
+		sum += x
+	}
+	return sum
 }
 
 // stretches counts, for every second, how many before it do not hold.

@@ -38,7 +38,7 @@ the report of an old month says what could be known at its end.
 	f.StringVar(&o.month, "month", "", "the month, 2031-03")
 	f.StringVar(&o.year, "year", "", "the year, 2031, in place of a month")
 	f.StringVar(&o.to, "to", "", "file for the report, FILE.html (required)")
-	f.StringVar(&o.baseline, "baseline", "", "months to compare with, FROM:TO; as trends chooses them by default")
+	f.StringVar(&o.baseline, "baseline", "", "months to compare with, FROM:TO; by the rule of trends, at the end of the period, by default")
 	f.BoolVar(&o.validOnly, "valid-only", false, "let the alerts count only events that were reviewed as valid")
 	return cmd
 }
@@ -95,7 +95,11 @@ func (o *periodFlags) run(cmd *cobra.Command, dir string) error {
 	if err != nil {
 		return err
 	}
-	show := page.PeriodOptions{Archive: o.link(dir), Caution: archive.Caution, Source: sourceOf(view)}
+	basis, err := page.ReadBasis(a, view, period)
+	if err != nil {
+		return err
+	}
+	show := page.PeriodOptions{Archive: o.link(dir), Caution: archive.Caution, Source: sourceOf(view), Basis: basis}
 	if err := archive.WriteFile(o.to, func(w io.Writer) error { return page.Period(w, facts, t, show) }); err != nil {
 		return err
 	}

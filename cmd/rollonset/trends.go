@@ -38,9 +38,10 @@ rate per 1,000 takeoffs on which it could be told, with exact interval,
 denominator and coverage; alerts with the rule that raised them; the groups;
 the margins of ordinary takeoffs; what is not significant.
 
-Months are compared with a baseline: the latest calendar year that at least six
-months follow, or what --baseline says. If nothing has changed, all rules
-together raise at most --false-alerts alerts a year on the average.
+Months are compared with a baseline: what --baseline says, or else
+` + wrapped(trend.BaselineRule) + `.
+Without one nothing is compared. If nothing has changed, all rules together
+raise at most --false-alerts alerts a year on the average.
 
 --markers names a CSV with the columns date,text (and check, where an action
 concerns one): dated actions, each with the rates before and after.
@@ -78,14 +79,14 @@ func (o *trendFlags) run(cmd *cobra.Command, dir string) error {
 	if err != nil {
 		return err
 	}
-	t, source, err := trendsOf(a, period, opt)
+	t, source, basis, err := trendsOf(a, period, opt)
 	if err != nil {
 		return err
 	}
 	if err := knownMarkers(o.markers, opt.Markers, t); err != nil {
 		return err
 	}
-	show := page.TrendOptions{By: ways, Caution: archive.Caution, Source: source}
+	show := page.TrendOptions{By: ways, Caution: archive.Caution, Source: source, Basis: basis}
 	if err := o.writePage(a, t, show); err != nil {
 		return err
 	}
@@ -143,6 +144,25 @@ func (o *trendFlags) options() (trend.Options, []trend.By, error) {
 	return opt, ways, nil
 }
 
+// wrapped breaks a sentence of another package into lines as help has them.
+func wrapped(sentence string) string {
+	var b strings.Builder
+	width := 0
+	for _, word := range strings.Fields(sentence) {
+		switch {
+		case width > 0 && width+1+len(word) > 80:
+			b.WriteByte('\n')
+			width = 0
+		case width > 0:
+			b.WriteByte(' ')
+			width++
+		}
+		b.WriteString(word)
+		width += len(word)
+	}
+	return b.String()
+}
+
 // knownMarkers refuses an action on a check that the archive does not have:
 // it would be in no comparison, and nobody would see that it is missing.
 func knownMarkers(file string, markers []trend.Marker, t *trend.Trends) error {
@@ -195,20 +215,20 @@ func months(flag, from, to string) (trend.Period, error) {
 }
 
 // trendsOf reads the archive and makes the trends, and says what was read.
-func trendsOf(a *archive.Archive, period trend.Period, opt trend.Options) (*trend.Trends, string, error) {
+func trendsOf(a *archive.Archive, period trend.Period, opt trend.Options) (t *trend.Trends, source string, basis page.Basis, err error) {
 	view, err := a.View()
 	if err != nil {
-		return nil, "", err
+		return nil, "", basis, err
 	}
 	reviews, err := reviewsOf(a)
 	if err != nil {
-		return nil, "", err
+		return nil, "", basis, err
 	}
-	t, err := trend.Build(trend.Within(trend.ViewRows(view, reviews), period), opt)
-	if err != nil {
-		return nil, "", err
+	if t, err = trend.Build(trend.Within(trend.ViewRows(view, reviews), period), opt); err != nil {
+		return nil, "", basis, err
 	}
-	return t, sourceOf(view), nil
+	basis, err = page.ReadBasis(a, view, period)
+	return t, sourceOf(view), basis, err
 }
 
 // sourceOf says what stands behind the figures.

@@ -20,12 +20,12 @@ var long = flag.Bool("long", false, "also the tests that take more than ten seco
 // does.
 func drawTrends(t testing.TB, a *archive.Archive) *trend.Trends {
 	t.Helper()
-	tr, source, err := trendsOf(a, trend.Period{}, trend.Options{})
+	tr, source, basis, err := trendsOf(a, trend.Period{}, trend.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
 	flags := trendFlags{}
-	if err := flags.writePage(a, tr, page.TrendOptions{Source: source}); err != nil {
+	if err := flags.writePage(a, tr, page.TrendOptions{Source: source, Basis: basis}); err != nil {
 		t.Fatal(err)
 	}
 	return tr
@@ -98,7 +98,7 @@ func TestArchivesWithoutChange(t *testing.T) {
 	alerts, stated := 0, 0.0
 	for seed := range archives {
 		a := fleet{takeoffs: 30_000, seed: uint64(100 + seed)}.write(t, filepath.Join(t.TempDir(), "archive"))
-		tr, _, err := trendsOf(a, trend.Period{}, trend.Options{})
+		tr, _, _, err := trendsOf(a, trend.Period{}, trend.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}

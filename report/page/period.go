@@ -18,6 +18,7 @@ type PeriodOptions struct {
 	Archive string
 	Caution string
 	Source  string
+	Basis   Basis // of the months of the period
 }
 
 type periodView struct {
@@ -29,6 +30,7 @@ type periodView struct {
 	Pictures                                []trendPicture
 	Left, PWords                            string
 	PaperLeft, PaperPictures                string
+	RateWords                               []string
 	Caution, Source                         string
 }
 
@@ -48,7 +50,7 @@ const (
 func Period(w io.Writer, f *PeriodFacts, t *trend.Trends, o PeriodOptions) error {
 	v := periodView{
 		Headline: "Takeoffs of " + periodWords(f.Months), Counts: countTable(f), Rates: periodRates(f, t), Alerts: alertTable(t),
-		Coverage: periodCoverage(f), PWords: pWords, Ages: ageTable(f), Open: openTable(f, o), Problems: problemTable(f), Caution: o.Caution, Source: o.Source,
+		Coverage: periodCoverage(f), PWords: pWords, RateWords: o.Basis.words(), Ages: ageTable(f), Open: openTable(f, o), Problems: problemTable(f), Caution: o.Caution, Source: o.Source,
 	}
 	v.Opening = PeriodWords(f, t)
 	v.Events, v.Left = periodEvents(f, o)

@@ -103,6 +103,24 @@ func apart(s *trend.Series, c claim) float64 {
 	return 1
 }
 
+// leadOf finds the claim that stands out most from the other places, and the
+// one that says when the rate began to rise; that has no series if none does.
+func leadOf(s *trend.Series, mine []claim) (lead, rise claim) {
+	lead = mine[0]
+	for _, c := range mine {
+		if c.by != "" && (lead.by == "" || apart(s, c) < apart(s, lead)) {
+			lead = c
+		}
+		if c.kind == rising && (rise.series == "" || c.by == "" || rise.by != "" && c.since.Before(rise.since)) {
+			rise = c
+		}
+	}
+	if lead.kind == rising {
+		rise = lead
+	}
+	return lead, rise
+}
+
 // against is what the lead is compared with: where a place has a baseline of
 // its own, that; else the fleet's.
 func against(s *trend.Series, c claim) string {

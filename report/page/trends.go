@@ -25,6 +25,8 @@ type TrendOptions struct {
 	Caution string
 	// Source says in a sentence what was read.
 	Source string
+	// Basis says what was left out and where classes of rejects divide.
+	Basis Basis
 }
 
 // trendView is what the template of the trend page reads.
@@ -40,17 +42,18 @@ type trendView struct {
 	Measures        []trendSection
 	Blind           table
 	PWords          string
+	RateWords       []string
 	Quiet           []trendQuiet
 	Budget          table
 	Notes           []string
 	Caution, Source string
-	HasMarkers      bool
-	MarkerWords     string
+	MarkerWords     []string
 }
 
 // trendSection is one check, one class of rejects or one measure.
 type trendSection struct {
 	ID, Title, Verdict, Caution string
+	Words                       string
 	// Moved is whether an alert concerns it. On paper the others are one
 	// picture each.
 	Moved    bool
@@ -86,11 +89,9 @@ func Trends(w io.Writer, t *trend.Trends, o TrendOptions) error {
 	v := trendView{
 		Headline: "Trends of takeoffs", Opening: TrendWords(t), Index: o.Index,
 		Alerts: alertTable(t), Overview: overviewTable(t), Markers: markerTable(t), Blind: blindTable(t),
-		Quiet: quietLists(t), PWords: pWords, Budget: budgetTable(t), Notes: t.Notes, Caution: o.Caution, Source: o.Source,
+		Quiet: quietLists(t), PWords: pWords, RateWords: o.Basis.words(), Budget: budgetTable(t), Notes: t.Notes, Caution: o.Caution, Source: o.Source,
 	}
-	if n := len(v.Markers.Rows); n > 0 {
-		v.HasMarkers, v.MarkerWords = true, fmt.Sprintf("Other things changed too: a ratio says that the rate changed, not why. Of %s about %s would have a p below 0.05 by chance.", count(n, "comparison"), three(float64(n)/20))
-	}
+	v.MarkerWords = markerWords(t)
 	if t.Span.Months() > 0 {
 		v.Headline += ", " + month(t.Span.From) + " to " + month(t.Span.To)
 	}
@@ -190,59 +191,6 @@ func rateCell(r trend.Rate) cell {
 		return num(None)
 	}
 	return cell{Text: three(r.PerThousand), Num: true, Sub: "(" + three(r.Interval.Low) + " to " + three(r.Interval.High) + ")"}
-}
-
-// markerLetters name the markers in pictures, in order of date.
-func markersOf(t *trend.Trends) []trend.Marker {
-	var out []trend.Marker
-	for i := range t.Series {
-		for _, e := range t.Series[i].Markers {
-			if !slices.Contains(out, e.Marker) {
-				out = append(out, e.Marker)
-			}
-		}
-	}
-	slices.SortStableFunc(out, func(a, b trend.Marker) int {
-		return cmp.Or(a.Date.Compare(b.Date), cmp.Compare(a.Label, b.Label))
-	})
-	return out
-}
-
-// letter names a marker: A to Z, then A2 and so on.
-func letter(i int) string {
-	s := string(rune('A' + i%26))
-	if i >= 26 {
-		s += strconv.Itoa(i/26 + 1)
-	}
-	return s
-}
-
-func markerTable(t *trend.Trends) table {
-	out := table{ID: "markers", Kind: "markers", Narrow: stacks, Caption: "What was done, and the rates before and after", Head: []head{
-		{Text: "Mark"},
-		{Text: "From"},
-		{Text: "Action"},
-		{Text: "Check or reject"},
-		{Text: "Before", Unit: "per 1,000", Num: true},
-		{Text: "After", Unit: "per 1,000", Num: true},
-		{Text: "After over before", Num: true},
-		{Text: "p, two-sided", Num: true},
-	}}
-	for k, m := range markersOf(t) {
-		for i := range t.Series {
-			for _, e := range t.Series[i].Markers {
-				if e.Marker != m {
-					continue
-				}
-				out.Rows = append(out.Rows, []cell{
-					rowHead(letter(k)), text(m.Date.Format(time.DateOnly)), text(m.Label), text(t.Series[i].Name), countedRate(e.Before), countedRate(e.After),
-					{Text: three(e.Ratio.Ratio), Num: true, Sub: "(" + three(e.Ratio.Interval.Low) + " to " + three(e.Ratio.Interval.High) + ")"},
-					num(probability(e.Ratio.P)),
-				})
-			}
-		}
-	}
-	return out
 }
 
 // countedRate is a rate with its counts, where they have no column.

@@ -30,6 +30,9 @@ func seriesSection(t *trend.Trends, i int, o TrendOptions) trendSection {
 		}
 	}
 	out.Moved = len(kinds) > 0
+	if s.Kind == trend.RejectKind {
+		out.Words = o.Basis.boundaryWords()
+	}
 	if s.Sum.Watched {
 		out.Pictures = append(out.Pictures, sumPicture(t, s, id))
 	}

@@ -6,7 +6,6 @@ import (
 	"strconv"
 	"strings"
 	"text/tabwriter"
-	"time"
 
 	"rollonset/report/trend"
 )
@@ -39,6 +38,9 @@ func TrendText(w io.Writer, t *trend.Trends, o TrendOptions) error {
 	_ = tw.Flush() // a strings.Builder does not fail
 	for i := range t.Series {
 		fmt.Fprintf(b, "  %s: %s\n", t.Series[i].Name, verdict(t, &t.Series[i]))
+	}
+	for _, line := range o.Basis.words() {
+		fmt.Fprintf(b, "  %s\n", line)
 	}
 	groupText(b, t, o)
 	markerText(b, t)
@@ -98,13 +100,15 @@ func markerText(b *strings.Builder, t *trend.Trends) {
 		return
 	}
 	fmt.Fprint(b, "\nActions, before and after\n")
+	lines := markerWords(t)
+	fmt.Fprintf(b, "  %s\n", lines[0])
 	for k, m := range markers {
-		fmt.Fprintf(b, "  %s %s %s\n", letter(k), m.Date.Format(time.DateOnly), m.Label)
+		fmt.Fprintf(b, "  %s\n", lines[k+1])
 		for i := range t.Series {
 			for _, e := range t.Series[i].Markers {
 				if e.Marker == m {
-					fmt.Fprintf(b, "    %s: before %s; after %s; ratio %s (%s to %s), p %s\n", t.Series[i].Name, e.Before, e.After,
-						three(e.Ratio.Ratio), three(e.Ratio.Interval.Low), three(e.Ratio.Interval.High), probability(e.Ratio.P))
+					fmt.Fprintf(b, "    %s: before %s; after %s; ratio %s (%s to %s), p %s, %s\n", t.Series[i].Name, e.Before, e.After,
+						three(e.Ratio.Ratio), three(e.Ratio.Interval.Low), three(e.Ratio.Interval.High), probability(e.Ratio.P), changed(e, markerBound(t)))
 				}
 			}
 		}

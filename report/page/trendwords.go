@@ -149,15 +149,7 @@ func risingWords(t *trend.Trends, all []claim) []string {
 // rise at one base is one of its types and of the fleet as well, but those
 // are not where to look.
 func risingSentence(t *trend.Trends, s *trend.Series, mine []claim) string {
-	lead, rise := mine[0], claim{}
-	for _, c := range mine {
-		if c.by != "" && (lead.by == "" || apart(s, c) < apart(s, lead)) {
-			lead = c
-		}
-		if c.kind == rising && (rise.series == "" || c.by == "" || rise.by != "" && c.since.Before(rise.since)) {
-			rise = c
-		}
-	}
+	lead, rise := leadOf(s, mine)
 	figure := rateWords(lead.best.Events, lead.best.Told)
 	text := "The rate of " + eventsOf(s.Name)
 	switch {

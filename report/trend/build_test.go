@@ -164,6 +164,9 @@ func TestMarker(t *testing.T) {
 		t.Fatalf("%d markers, want that of the check", len(s.Markers))
 	}
 	e := s.Markers[0]
+	if want := begin.AddDate(1, 0, -1); !e.From.Equal(begin) || e.To.Before(want.AddDate(0, 0, -5)) || e.To.After(want) || e.Months != 12 {
+		t.Errorf("compared from %s to %s, the archive reaches from %s to about %s", e.From, e.To, begin, want)
+	}
 	if e.Before.Events != 36 || e.Before.Told != 600 || e.After.Events != 12 || e.After.Told != 600 {
 		t.Errorf("before %v, after %v", e.Before, e.After)
 	}

@@ -23,6 +23,8 @@ func (j *judge) effects(s *series) []Effect {
 		}
 		a, b := j.rateOf(after), j.rateOf(before)
 		out = append(out, Effect{
+			From: dayStart(max(from, j.c.firstDay)), To: dayStart(min(to-1, j.c.lastDay)), Months: j.opt.MarkerMonths,
+			CoverBefore: before.Coverage(), CoverAfter: after.Coverage(),
 			Marker: Marker{Date: m.Date.UTC().Truncate(24 * time.Hour), Label: m.Label, Check: m.Check},
 			Before: b, After: a,
 			Ratio: RateRatio(a.Events, float64(a.Told), b.Events, float64(b.Told), j.opt.Level),

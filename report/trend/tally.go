@@ -68,6 +68,8 @@ type collector struct {
 	rows    int
 	undated int
 	span    Period
+	// Days since 1970-01-01 of the first and last row, where span has months.
+	firstDay, lastDay int
 	// The date of the row before, for rows come day by day.
 	date  time.Time
 	day   int
@@ -91,9 +93,11 @@ func (c *collector) add(r *Row) error {
 		c.date, c.month = r.Date, MonthOf(r.Date)
 		c.day = dayOf(r.Date)
 	}
-	if c.span.From == 0 || c.month < c.span.From {
-		c.span.From = c.month
+	if c.span.From == 0 {
+		c.span.From, c.firstDay, c.lastDay = c.month, c.day, c.day
 	}
+	c.span.From = min(c.span.From, c.month)
+	c.firstDay, c.lastDay = min(c.firstDay, c.day), max(c.lastDay, c.day)
 	c.span.To = max(c.span.To, c.month)
 	switch r.Kind {
 	case CheckKind, MeasureKind:

@@ -184,6 +184,13 @@ type Effect struct {
 	Marker        Marker
 	Before, After Rate
 	Ratio         Ratio // after over before
+	// From is the first day compared and To the last: Months before the
+	// marker and as many from it on, or as far as the archive reaches. They
+	// are on the wrong side of the marker where the archive has none there.
+	From, To time.Time
+	Months   int
+	// CoverBefore and CoverAfter are the shares of attempts told.
+	CoverBefore, CoverAfter float64
 }
 
 // Rule is the name of a rule that raises alerts.

@@ -7,7 +7,10 @@
 //     profile: by the tail where the file itself, its name or the flight list
 //     tells it, else by the recorded names, and refuses when two fit.
 //  3. Only the columns that the profile names are decoded; of a file with a row
-//     for each sample, only the names that it has.
+//     for each sample, only the names that it has. In fast flight far from any
+//     runway, where air/ground and every speed agree, the others are decoded in
+//     one stretch out of several (aloft.go). A note says so; the recording is
+//     read again in full when anything in it is odd.
 //  4. Clock readings become times that only go up: clocks start again at
 //     midnight, counters wrap, rows stand a little out of order, a clock is set
 //     on the ground. What none of that explains is an error.

@@ -3,6 +3,7 @@ package ingest
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"rollonset/ingest/flightdata"
@@ -19,6 +20,8 @@ type Options struct {
 	Limits table.Limits
 	// Flights is the flight list, nil when there is none.
 	Flights *FlightList
+	// Whole has every row read in full, those of fast flight too.
+	Whole bool
 }
 
 // Error is why a recording could not be read. File and Place say where, Cause
@@ -78,8 +81,13 @@ func Open(path string, profiles []*profile.Profile, opt Options) (rec *flightdat
 			return nil, nil, err
 		}
 	}
-	b := builder{path: path, prof: prof, file: f, known: known, notes: known.notes, dates: -1}
+	b := builder{path: path, prof: prof, file: f, known: known, notes: slices.Clip(known.notes), dates: -1, whole: opt.Whole}
 	rec, err = b.build()
+	if err == nil && b.odd && b.data.Skipped != nil {
+		// Whatever is said of an odd recording must rest on all of it.
+		b = builder{path: path, prof: prof, file: f, known: known, notes: slices.Clip(known.notes), dates: -1, whole: true}
+		rec, err = b.build()
+	}
 	if err != nil {
 		return nil, nil, err
 	}
@@ -105,6 +113,11 @@ type builder struct {
 	end     span.Instant   // of the last row
 	dated   bool           // the day of the times is known from the date column
 
+	whole  bool                   // nothing may be passed over
+	gate   []flightdata.Parameter // what is read in every row all the same
+	unread span.Set               // what was passed over
+	odd    bool                   // something in the recording is worth a second look
+
 	swapped, repeated bool  // rows are out of order; rows share a time
 	frameLength       int64 // how long a row lasts; 0 until it is asked for
 	crowded           int   // samples left out as second ones of an instant
@@ -118,7 +131,7 @@ func (b *builder) build() (*flightdata.Recording, error) {
 	if err != nil {
 		return nil, err
 	}
-	data, err := b.file.Read(b.wants)
+	data, err := b.file.ReadSifted(b.wants, b.sift())
 	if err != nil {
 		return nil, err
 	}
@@ -133,6 +146,7 @@ func (b *builder) build() (*flightdata.Recording, error) {
 	if err := b.clock(timeColumn); err != nil {
 		return nil, err
 	}
+	b.passedOver()
 	return b.finish()
 }
 
@@ -243,6 +257,7 @@ func (b *builder) recording() *flightdata.Recording {
 		Series: map[flightdata.Parameter]*flightdata.Series{},
 		Life:   map[flightdata.Parameter]flightdata.Life{},
 	}
+	rec.Unread = b.unread
 	rec.Windows = span.Of(span.Span{From: rec.Span.From, To: rec.Span.To + 1})
 	b.nameFlight(&rec.Identity)
 	if rec.Start = b.startOf(); !rec.Start.IsZero() && (b.prof.Time.Form.Dated() || b.dated) {
@@ -251,11 +266,14 @@ func (b *builder) recording() *flightdata.Recording {
 	b.listed(rec)
 	rec.Series = b.allSeries()
 	b.reach(rec)
-	rec.Notes = append(b.notes, quality.Stuck(rec, b.prof.Engines, b.prof.Thrust.Measure)...)
-	rec.Notes = append(rec.Notes, sanity.Check(rec, b.prof)...)
+	odd := quality.Stuck(rec, b.prof.Engines, b.prof.Thrust.Measure)
+	odd = append(odd, sanity.Check(rec, b.prof)...)
+	b.odd = b.odd || len(odd) > 0
+	rec.Notes = append(b.notes, odd...)
 	for _, p := range rec.Parameters() {
 		rec.Life[p] = flightdata.Observe(rec.Series[p])
 	}
+	b.odd = b.odd || b.unread != nil && b.lacking(rec)
 	return rec
 }
 

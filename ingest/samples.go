@@ -232,6 +232,7 @@ func (b *builder) disagree(first, next *flightdata.Series, within float64) {
 		most = max(most, d)
 	}
 	if n > 0 {
+		b.odd = true
 		b.note(next.Origin.Names[0], "more than %.4g %s from %s on %s, first %v into the recording, at most by %.4g %s",
 			within, first.Unit, first.Origin.Names[0], counted(n, "sample"), time.Duration(at), most, first.Unit)
 	}

@@ -66,6 +66,7 @@ func (b *builder) series(src *source) *flightdata.Series {
 	s := &flightdata.Series{
 		Parameter: src.rule.Parameter, Kind: src.rule.Kind, Unit: src.rule.Canonical,
 		Origin: flightdata.Origin{Names: []string{src.column}, Unit: src.unit.Symbol},
+		Unread: b.unreadOf(src.rule.Parameter),
 	}
 	if def, ok := flightdata.Define(s.Parameter); ok {
 		s.Circular = def.Circular
@@ -85,8 +86,9 @@ func (b *builder) series(src *source) *flightdata.Series {
 	if src.rule.Filled {
 		thin(s, src.rule.Rate)
 	}
-	s.Period = flightdata.NominalPeriod(s.Times)
+	s.Period = b.period(s)
 	if c.Bad > 0 {
+		b.odd = true
 		b.note(src.column, "%s not a number%s: masked", counted(c.Bad, "cell"), firstBad(c))
 	}
 	return s
@@ -187,6 +189,7 @@ func (b *builder) states(s *flightdata.Series, src *source, c *table.ColumnData)
 	}
 	s.Values = b.kept(values, src, c)
 	if len(unknown) > 0 {
+		b.odd = true
 		b.note(src.column, "%s: the profile gives no meaning to %s: masked", src.rule.Parameter, quoted(unknown))
 	}
 }
@@ -238,8 +241,12 @@ func plainNumber(word string) (float64, bool) {
 func (b *builder) fallBack(first, next *flightdata.Series) *flightdata.Series {
 	var extra []flightdata.Point
 	for p := range next.Good(next.Whole()) {
-		if q, ok := first.Last(p.At); ok && p.At.Sub(q.At) < first.Period*3/4 {
+		q, ok := first.Last(p.At)
+		if ok && p.At.Sub(q.At) < first.Period*3/4 {
 			continue
+		}
+		if ok && first.Unseen(q.At, p.At) > 0 && first.Lapse(q.At, p.At) < 2*first.Period {
+			continue // what is missing of the first was not looked at
 		}
 		if q, ok := first.Next(p.At); ok && q.At.Sub(p.At) <= first.Period/2 {
 			continue
@@ -249,6 +256,7 @@ func (b *builder) fallBack(first, next *flightdata.Series) *flightdata.Series {
 	if len(extra) == 0 {
 		return first
 	}
+	b.odd = true
 	b.note(next.Origin.Names[0], "stands in for %s on %s", strings.Join(first.Origin.Names, ", "), counted(len(extra), "sample"))
 	return merged(first, next, extra)
 }

@@ -46,6 +46,7 @@ type ClipMeta struct {
 	Notes       []Note
 	Columns     []ClipColumn // in name order
 	Doubted     map[Parameter]string
+	Unread      span.Set
 	// Profile and Detection name what judged the recording; both zero for a
 	// clip that was cut without a judgement.
 	Profile   ClipProfile
@@ -70,6 +71,8 @@ type ClipColumn struct {
 	Origin    Origin
 	Circular  bool
 	Masked    bool
+	// ReadWhole says that its samples were read in the Unread stretches too.
+	ReadWhole bool
 }
 
 // ClipMeta describes the recording as a clip, without the samples. Paths are
@@ -79,7 +82,7 @@ func (r *Recording) ClipMeta() ClipMeta {
 	m := ClipMeta{
 		Source: r.Source, Identity: r.Identity, Start: r.Start, ClockOrigin: r.ClockOrigin,
 		Clock: r.Clock, Span: r.Span, Windows: r.Windows, Life: r.Life, Notes: r.Notes,
-		Doubted: r.Doubted,
+		Doubted: r.Doubted, Unread: r.Unread,
 	}
 	m.Source.Path = baseName(r.Source.Path)
 	if r.Plan != nil {
@@ -93,6 +96,7 @@ func (r *Recording) ClipMeta() ClipMeta {
 		m.Columns = append(m.Columns, ClipColumn{
 			Parameter: p, Kind: s.Kind, Unit: s.Unit, States: s.States,
 			Period: s.Period, Origin: s.Origin, Circular: s.Circular, Masked: masked,
+			ReadWhole: len(r.Unread) > 0 && len(s.Unread) == 0,
 		})
 	}
 	return m
@@ -107,7 +111,7 @@ func (m ClipMeta) Restore(series map[Parameter]*Series) *Recording {
 		Source: m.Source, Identity: m.Identity, Start: m.Start, ClockOrigin: m.ClockOrigin,
 		Clock: m.Clock, Span: m.Span, Windows: m.Windows, IsClip: true,
 		Series: make(map[Parameter]*Series, len(series)), Life: m.Life, Plan: m.Plan, Notes: m.Notes,
-		Doubted: m.Doubted,
+		Doubted: m.Doubted, Unread: m.Unread,
 	}
 	for _, c := range m.Columns {
 		s, ok := series[c.Parameter]
@@ -118,6 +122,9 @@ func (m ClipMeta) Restore(series map[Parameter]*Series) *Recording {
 			Parameter: c.Parameter, Kind: c.Kind, Unit: c.Unit, States: c.States,
 			Times: s.Times, Values: s.Values, Masks: s.Masks,
 			Period: c.Period, Origin: c.Origin, Circular: c.Circular,
+		}
+		if !c.ReadWhole {
+			r.Series[c.Parameter].Unread = m.Unread
 		}
 	}
 	return r
@@ -166,90 +173,6 @@ func ParseClipMeta(text []byte) (ClipMeta, error) {
 	return m, nil
 }
 
-// The JSON of a clip's metadata. The types repeat those above field by field,
-// so that a field added there does not compile until it is written here; the
-// conversions between them ignore the tags and nothing else.
-type (
-	clipJSON struct {
-		Schema      int          `json:"schema"`
-		Source      clipSource   `json:"source"`
-		Profile     ClipProfile  `json:"profile"`
-		Detection   string       `json:"detection"`
-		Identity    clipIdentity `json:"identity"`
-		Start       string       `json:"start_utc"`
-		ClockOrigin int64        `json:"clock_origin_ns"`
-		Clock       string       `json:"clock"`
-		Span        clipSpan     `json:"span"`
-		Windows     []clipSpan   `json:"windows"`
-		Plan        *clipPlan    `json:"plan"`
-		Life        []clipLife   `json:"life"`
-		Notes       []clipNote   `json:"notes"`
-		Masks       []string     `json:"masks"` // the names of the mask numbers, in order
-		Columns     []clipColumn `json:"columns"`
-		// A map is written in the order of its keys; left out when empty.
-		Doubted map[Parameter]string `json:"doubted,omitempty"`
-	}
-	clipSource struct {
-		Path    string `json:"file"`
-		SHA256  string `json:"sha256"`
-		Bytes   int64  `json:"bytes"`
-		Format  string `json:"format"`
-		Rows    int64  `json:"rows"`
-		Columns int    `json:"columns"`
-		Used    int    `json:"columns_used"`
-	}
-	clipIdentity struct {
-		Tail      string `json:"tail"`
-		Type      string `json:"type"`
-		Flight    string `json:"flight"`
-		Aerodrome string `json:"aerodrome"`
-		Runway    string `json:"runway"`
-		Date      string `json:"date"`
-		From      string `json:"from"`
-	}
-	clipSpan struct {
-		From span.Instant `json:"from_ns"`
-		To   span.Instant `json:"to_ns"`
-	}
-	clipPlan struct {
-		List          string `json:"list"`
-		Line          int    `json:"line"`
-		Entry         string `json:"entry"`
-		PlannedFlap   *exact `json:"planned_flap"`
-		V1            *exact `json:"v1_kt"`
-		VR            *exact `json:"vr_kt"`
-		Weight        *exact `json:"weight_kg"`
-		CG            *exact `json:"cg_percent"`
-		Trim          *exact `json:"trim"`
-		RunwayLengthM *exact `json:"runway_m"`
-	}
-	clipLife struct {
-		Parameter Parameter `json:"parameter"`
-		Samples   int       `json:"samples"`
-		States    []string  `json:"states"`
-		Lo        exact     `json:"lowest"`
-		Hi        exact     `json:"highest"`
-		// Masked counts samples by the name of their mask, in name order; left
-		// out when there are none.
-		Masked map[string]int `json:"masked,omitempty"`
-	}
-	clipNote struct {
-		Place string `json:"place"`
-		Text  string `json:"text"`
-	}
-	clipColumn struct {
-		Parameter Parameter     `json:"parameter"`
-		Kind      string        `json:"kind"`
-		Unit      string        `json:"unit"`
-		States    []string      `json:"states"`
-		Period    time.Duration `json:"period_ns"`
-		Names     []string      `json:"recorded_names"`
-		Recorded  string        `json:"recorded_unit"`
-		Circular  bool          `json:"circular"`
-		Masked    bool          `json:"masked"`
-	}
-)
-
 // MarshalJSON writes the metadata: keys in the order of clipJSON, lists never
 // null, characters of HTML not escaped.
 func (m ClipMeta) MarshalJSON() ([]byte, error) {
@@ -271,6 +194,9 @@ func (m ClipMeta) MarshalJSON() ([]byte, error) {
 	for _, s := range m.Windows {
 		w.Windows = append(w.Windows, clipSpan(s))
 	}
+	for _, s := range m.Unread {
+		w.Unread = append(w.Unread, clipSpan(s))
+	}
 	for p, l := range m.Life {
 		w.Life = append(w.Life, clipLife{p, l.Samples, append([]string{}, l.States...), exact(l.Lo), exact(l.Hi), maskCounts(l.Masked)})
 	}
@@ -281,7 +207,7 @@ func (m ClipMeta) MarshalJSON() ([]byte, error) {
 	for _, c := range m.Columns {
 		w.Columns = append(w.Columns, clipColumn{
 			c.Parameter, kindNames[c.Kind], c.Unit.Symbol, append([]string{}, c.States...), c.Period,
-			append([]string{}, c.Origin.Names...), c.Origin.Unit, c.Circular, c.Masked,
+			append([]string{}, c.Origin.Names...), c.Origin.Unit, c.Circular, c.Masked, c.ReadWhole,
 		})
 	}
 	var b bytes.Buffer
@@ -341,6 +267,10 @@ func (m *ClipMeta) fill(w clipJSON) error {
 		m.Windows = append(m.Windows, span.Span(s))
 	}
 	m.Windows = span.Of(m.Windows...) // in order and without overlap, whatever was read
+	for _, s := range w.Unread {
+		m.Unread = append(m.Unread, span.Span(s))
+	}
+	m.Unread = span.Of(m.Unread...)
 	for _, l := range w.Life {
 		life := Life{Samples: l.Samples, States: append([]string(nil), l.States...), Lo: float64(l.Lo), Hi: float64(l.Hi)}
 		for name, n := range l.Masked {
@@ -377,6 +307,7 @@ func (m *ClipMeta) fillColumns(columns []clipColumn) error {
 		m.Columns = append(m.Columns, ClipColumn{
 			Parameter: c.Parameter, Kind: Kind(kind), Unit: u, States: append([]string(nil), c.States...), Period: c.Period,
 			Origin: Origin{Names: append([]string(nil), c.Names...), Unit: c.Recorded}, Circular: c.Circular, Masked: c.Masked,
+			ReadWhole: c.ReadWhole,
 		})
 	}
 	return nil

@@ -87,6 +87,10 @@ type Recording struct {
 	// Windows are the stretches that the file covers: the whole Span for an
 	// original recording, the clipped stretches for a clip.
 	Windows span.Set
+	// Unread is where, in fast flight, only air/ground and a speed were read;
+	// nil when everything was. The series whose samples are missing there carry
+	// it too.
+	Unread span.Set
 	// IsClip says that the file is a clip of ours: masks and proof of life were
 	// decided on the whole recording and came with it.
 	IsClip bool
@@ -184,9 +188,12 @@ func (r *Recording) Clip(windows span.Set) *Recording {
 	out := *r
 	out.IsClip = true
 	out.Windows = windows.And(span.Of(span.Span{From: r.Span.From, To: r.Span.To + 1}))
+	out.Unread = r.Unread.And(out.Windows)
 	out.Series = make(map[Parameter]*Series, len(r.Series))
 	for p, s := range r.Series {
-		out.Series[p] = s.within(out.Windows)
+		part := s.within(out.Windows)
+		part.Unread = s.Unread.And(out.Windows)
+		out.Series[p] = part
 	}
 	return &out
 }

@@ -58,6 +58,9 @@ type Series struct {
 	Period    time.Duration // nominal time between samples
 	Origin    Origin
 	Circular  bool // wraps at 360; interpolated the short way round
+	// Unread is where samples were passed over unread, in flight far from any
+	// runway; nil when all were read. A hole in them is no dropout.
+	Unread span.Set
 }
 
 // maxAgePeriods is how many nominal periods a sample may stand for. Beyond
@@ -68,6 +71,30 @@ const maxAgePeriods = 2
 func (s *Series) MaxAge() time.Duration {
 	// A tenth of a period on top for the jitter of real sample clocks.
 	return s.Period*maxAgePeriods + s.Period/10
+}
+
+// Unseen is how much of the time between two instants was passed over, so that
+// nothing can be said of the samples in it; zero for nil.
+func (s *Series) Unseen(from, to span.Instant) time.Duration {
+	if s == nil || len(s.Unread) == 0 {
+		return 0
+	}
+	var d time.Duration
+	k := sort.Search(len(s.Unread), func(i int) bool { return s.Unread[i].To > from })
+	for ; k < len(s.Unread) && s.Unread[k].From < to; k++ {
+		d += min(s.Unread[k].To, to).Sub(max(s.Unread[k].From, from))
+	}
+	return d
+}
+
+// Lapse is the time between two instants without what was passed over of it: of
+// two samples further apart than MaxAge by this, some were lost.
+func (s *Series) Lapse(from, to span.Instant) time.Duration {
+	d := to.Sub(from)
+	if len(s.Unread) == 0 {
+		return d
+	}
+	return d - s.Unseen(from, to)
 }
 
 // Len is the number of samples, masked ones included; zero for nil.
@@ -294,6 +321,44 @@ func NominalPeriod(times []span.Instant) time.Duration {
 	for i := range steps {
 		steps[i] = times[i+1] - times[i]
 	}
+	return MedianStep(steps)
+}
+
+// MedianStep is the upper median of steps, which it may put into another
+// order; zero for none. One step that makes up more than half of them, as in
+// any regular series, is found by counting.
+func MedianStep(steps []span.Instant) time.Duration {
+	if len(steps) == 0 {
+		return 0
+	}
+	if step, n := MostSteps(steps); n > len(steps)/2 {
+		return time.Duration(step)
+	}
 	slices.Sort(steps)
 	return time.Duration(steps[len(steps)/2])
+}
+
+// MostSteps is the step that makes up more than half of the steps, if there is
+// one, and how often it is there. A step with n of half or less says nothing.
+func MostSteps(steps []span.Instant) (step span.Instant, n int) {
+	if len(steps) == 0 {
+		return 0, 0
+	}
+	candidate, lead := steps[0], 0
+	for _, d := range steps {
+		switch {
+		case lead == 0:
+			candidate, lead = d, 1
+		case d == candidate:
+			lead++
+		default:
+			lead--
+		}
+	}
+	for _, d := range steps {
+		if d == candidate {
+			n++
+		}
+	}
+	return candidate, n
 }

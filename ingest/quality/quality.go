@@ -316,8 +316,9 @@ func stuck(r *flightdata.Recording, w witness) []flightdata.Note {
 	var notes []flightdata.Note
 	for i := 0; i < len(s.Values); {
 		k := i + 1
-		// A gap ends the stretch: nobody saw what the sensor did in it.
-		for k < len(s.Values) && s.Values[k] == s.Values[i] && s.Times[k].Sub(s.Times[k-1]) <= s.MaxAge() {
+		// A gap ends the stretch: nobody saw what the sensor did in it. Samples
+		// that were not read do not: whoever reads them all will see.
+		for k < len(s.Values) && s.Values[k] == s.Values[i] && s.Lapse(s.Times[k-1], s.Times[k]) <= s.MaxAge() {
 			k++
 		}
 		sp := span.Span{From: s.Times[i], To: s.Times[k-1]}

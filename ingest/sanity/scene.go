@@ -60,7 +60,9 @@ func (s *scene) hold(p flightdata.Parameter) []float64 {
 				last = next
 			}
 		}
-		if last >= 0 && at-times[last] <= age {
+		// A discrete that was not read is taken to have stayed, so that the
+		// shares of its states are those of the whole recording.
+		if last >= 0 && (at-times[last] <= age || series.Kind == flightdata.Discrete && series.Lapse(times[last], at) <= series.MaxAge()) {
 			g[c] = series.Values[last]
 		} else {
 			g[c] = math.NaN()

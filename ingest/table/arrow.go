@@ -143,18 +143,14 @@ func (a *arrowFile) read(cols []*column, d *Data) error {
 	defer a.stop()
 	for a.r.Next() {
 		rec := a.r.Record()
-		for _, c := range cols {
-			arr := rec.Column(c.want.Column)
-			if int64(arr.Len()) != rec.NumRows() {
-				return a.fail(d, &fault{cause: fmt.Sprintf("column %s has %d cells in a batch of %d rows", c.name, arr.Len(), rec.NumRows()), remedy: transferAgain})
-			}
-			k := &a.cells[c.want.Column]
-			if c.pick != nil {
-				k.route(c, arr, d.Rows)
-			} else if !k.list {
-				k.add(c, arr, d.Rows)
-			} else if err := k.addLists(c, arr, d.Rows); err != nil {
-				return wrap(a.f.path, "column "+c.name, err, transferAgain)
+		always, others := a.f.sift.split(cols)
+		if err := a.batch(rec, always, d, nil); err != nil {
+			return err
+		}
+		if a.f.sift != nil {
+			wanted := a.f.sift.rows(d.Rows, d.Rows+rec.NumRows())
+			if err := a.batch(rec, others, d, wanted); err != nil {
+				return err
 			}
 		}
 		d.Rows += rec.NumRows()
@@ -172,6 +168,35 @@ func (a *arrowFile) read(cols []*column, d *Data) error {
 	if _, err := io.Copy(struct{ io.Writer }{io.Discard}, a.raw); err == nil {
 		a.f.digest, a.f.digestBytes = a.raw.digest()
 		a.f.digested = true
+	}
+	return nil
+}
+
+// batch adds the cells of one batch: of the wanted rows, or of all if wanted is
+// nil. A column of lists is read in full.
+func (a *arrowFile) batch(rec arrow.Record, cols []*column, d *Data, wanted []RowSpan) error {
+	for _, c := range cols {
+		arr := rec.Column(c.want.Column)
+		if int64(arr.Len()) != rec.NumRows() {
+			return a.fail(d, &fault{cause: fmt.Sprintf("column %s has %d cells in a batch of %d rows", c.name, arr.Len(), rec.NumRows()), remedy: transferAgain})
+		}
+		k := &a.cells[c.want.Column]
+		switch {
+		case c.pick != nil:
+			k.route(c, arr, d.Rows)
+		case k.list:
+			if err := k.addLists(c, arr, d.Rows); err != nil {
+				return wrap(a.f.path, "column "+c.name, err, transferAgain)
+			}
+		case a.f.sift == nil || c.always:
+			k.add(c, arr, d.Rows)
+		default:
+			for _, w := range wanted {
+				part := array.NewSlice(arr, w.From-d.Rows, w.To-d.Rows)
+				k.add(c, part, w.From)
+				part.Release()
+			}
+		}
 	}
 	return nil
 }

@@ -34,6 +34,7 @@ type column struct {
 	// when this column keeps its cells itself.
 	pick func(row int64) *column
 
+	always   bool // decoded in every row, though others may not be
 	list     bool // the cells are lists
 	listFrom int  // the first slot of the latest list
 	elements int  // so many it has, as yet

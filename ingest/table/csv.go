@@ -146,9 +146,9 @@ func (c *csvFile) read(cols []*column, d *Data) error {
 	for _, col := range cols {
 		col.comma, col.latin1 = c.dialect.Decimal == ',', c.dialect.Latin1
 	}
-	var fast *fastScan // none for a long file, whose rows have few cells
+	var fast *siftScan // none for a long file, whose rows have few cells
 	if c.f.route == nil {
-		fast = newFastScan(c.dialect, cols, len(c.f.columns))
+		fast = newSiftScan(c.dialect, cols, len(c.f.columns), c.f.sift)
 	}
 	for reserved := false; ; {
 		n := c.w.lines()
@@ -171,7 +171,8 @@ func (c *csvFile) read(cols []*column, d *Data) error {
 			// The rest of the file will look like its first part. What is in the
 			// buffers counts as read, but not yet as samples.
 			reserved = true
-			reserve(cols, float64(c.f.size-c.raw.bytes)/float64(c.raw.bytes))
+			always, _ := c.f.sift.split(cols)
+			reserve(always, float64(c.f.size-c.raw.bytes)/float64(c.raw.bytes))
 		}
 	}
 	if err := c.lastLine(fast.wanted(), d); err != nil {
@@ -205,13 +206,14 @@ func (c *csvFile) sum() (string, int64, bool) {
 
 // block reads the whole lines that the window holds, n bytes; fast if they
 // are plain.
-func (c *csvFile) block(fast *fastScan, cols []*column, n int, d *Data) error {
+func (c *csvFile) block(fast *siftScan, cols []*column, n int, d *Data) error {
 	text := c.w.rest()[:n]
 	if bytes.IndexByte(text, 0) >= 0 {
 		return c.nul(text)
 	}
 	if fast != nil && bytes.IndexByte(text, '"') < 0 {
 		c.mark(cols)
+		sifted := c.f.sift.mark()
 		if rows, ok := fast.block(c.w.buf[c.w.pos:c.w.end+slack], n, c.rows); ok {
 			c.rows += rows
 			c.w.pos += n
@@ -220,6 +222,7 @@ func (c *csvFile) block(fast *fastScan, cols []*column, n int, d *Data) error {
 		for i, col := range cols {
 			col.back(c.marks[i])
 		}
+		c.f.sift.back(sifted)
 	}
 	return c.careful(fast.wanted(), n, d)
 }
@@ -274,15 +277,33 @@ func (c *csvFile) row(steps []step, text []byte, d *Data) error {
 	if c.f.route != nil {
 		c.f.route.cells(c.rows, &c.split, &c.dialect)
 	}
-	for i := range steps {
-		st := &steps[i]
-		st.col.text(c.rows, cells[st.field], c.split.quoted[st.field])
-	}
+	c.take(steps)
 	c.rows++
 	if len(text) > 0 && bytes.IndexByte(text, '"') >= 0 {
 		c.move(int64(bytes.Count(text, newline))-1, d)
 	}
 	return nil
+}
+
+// take hands the cells of a row to the steps' columns: all of them, or only
+// the gate's if the row may be passed over.
+func (c *csvFile) take(steps []step) {
+	sift := c.f.sift
+	cell := func(st *step) { st.col.text(c.rows, c.split.cells[st.field], c.split.quoted[st.field]) }
+	all := sift == nil || sift.open
+	for i := range steps {
+		if all || steps[i].col.always {
+			cell(&steps[i])
+		}
+	}
+	if sift == nil || !sift.row(c.rows) || all {
+		return
+	}
+	for i := range steps {
+		if !steps[i].col.always {
+			cell(&steps[i])
+		}
+	}
 }
 
 // move notes that the rows from here on lie further down by so many lines.

@@ -40,6 +40,9 @@ type Data struct {
 	Rows    int64        // data rows of the file
 	Columns []ColumnData // in the order of the wants
 	Notes   []Note       // what was odd about the file, in the order it was met
+	// Skipped are the rows, in rising order, of which only the columns that a
+	// Sift names were decoded; nil when none was passed over.
+	Skipped []RowSpan
 
 	// lines holds the rows at which the distance between row and line changes.
 	lines []lineShift

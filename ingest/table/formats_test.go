@@ -159,6 +159,12 @@ func containers(t testing.TB, rows []cellRow) map[string][]byte {
 // readRows reads the columns by name, since Parquet may order them.
 func readRows(t testing.TB, path string) (*table.Data, *table.File, error) {
 	t.Helper()
+	return siftRows(t, path, nil)
+}
+
+// siftRows is readRows under a gate; the sift counts the wants as rowNames does.
+func siftRows(t testing.TB, path string, sift *table.Sift) (*table.Data, *table.File, error) {
+	t.Helper()
 	f, err := table.Open(path, table.Options{NoSample: []string{"-"}})
 	if err != nil {
 		return nil, nil, err
@@ -175,7 +181,7 @@ func readRows(t testing.TB, path string) (*table.Data, *table.File, error) {
 	if len(wants) != len(rowNames) {
 		return nil, f, fmt.Errorf("%d of %d columns found", len(wants), len(rowNames))
 	}
-	d, err := f.Read(wants)
+	d, err := f.ReadSifted(wants, sift)
 	return d, f, err
 }
 

@@ -16,6 +16,7 @@ type parquetFile struct {
 	f      *File
 	pf     *parquet.File
 	leaves []leaf
+	wanted []RowSpan // of the columns being decoded; nil for every row
 }
 
 // A leaf is one column as the schema describes it.
@@ -212,16 +213,15 @@ func (p *parquetFile) read(cols []*column, d *Data) error {
 		if rows < 0 || d.Rows+rows > p.f.limits.Rows {
 			return &Error{File: p.f.path, Cause: fmt.Sprintf("more than %d rows", p.f.limits.Rows), Remedy: raiseLimit}
 		}
-		for _, c := range cols {
-			if c.want.Column >= len(chunks) {
-				return p.fail(c, &fault{cause: fmt.Sprintf("row group %d has no such column", i+1), remedy: transferAgain})
-			}
-			err := p.checkPages(i, c.want.Column, rows, &expanded)
-			if err == nil {
-				err = p.chunk(chunks[c.want.Column], c, d.Rows, rows)
-			}
-			if err != nil {
-				return p.fail(c, err)
+		always, others := p.f.sift.split(cols)
+		if err := p.group(i, chunks, always, d.Rows, rows, &expanded); err != nil {
+			return err
+		}
+		if p.f.sift != nil {
+			p.wanted = p.f.sift.rows(d.Rows, d.Rows+rows)
+			err := p.group(i, chunks, others, d.Rows, rows, &expanded)
+			if p.wanted = nil; err != nil {
+				return err
 			}
 		}
 		d.Rows += rows
@@ -231,6 +231,23 @@ func (p *parquetFile) read(cols []*column, d *Data) error {
 	}
 	if n := p.pf.NumRows(); n != d.Rows {
 		return &Error{File: p.f.path, Place: "footer", Cause: fmt.Sprintf("the footer says %d rows, the row groups have %d", n, d.Rows), Remedy: transferAgain}
+	}
+	return nil
+}
+
+// group decodes columns of one row group, which starts with row base.
+func (p *parquetFile) group(i int, chunks []parquet.ColumnChunk, cols []*column, base, rows int64, expanded *int64) error {
+	for _, c := range cols {
+		if c.want.Column >= len(chunks) {
+			return p.fail(c, &fault{cause: fmt.Sprintf("row group %d has no such column", i+1), remedy: transferAgain})
+		}
+		err := p.checkPages(i, c.want.Column, rows, expanded)
+		if err == nil {
+			err = p.chunk(chunks[c.want.Column], c, base, rows)
+		}
+		if err != nil {
+			return p.fail(c, err)
+		}
 	}
 	return nil
 }

@@ -1,6 +1,7 @@
 package table
 
 import (
+	"bytes"
 	"encoding/binary"
 	"fmt"
 	"io"
@@ -69,12 +70,12 @@ func (p *parquetFile) page(page parquet.Page, c *column, at, end int64) (int64, 
 	} else if int64(len(levels)) != n {
 		return at, &fault{cause: fmt.Sprintf("a page of %d values has %d definition levels", n, len(levels)), remedy: transferAgain}
 	}
-	if n > 0 && c.pick == nil {
+	if n > 0 && c.pick == nil && p.wanted == nil {
 		// The other pages of the group will be about as full as this one. The
 		// rows of the group were held against its page headers before.
 		c.reserve(int(min(min(present, n)*(end-at)/n, p.f.limits.Samples)))
 	}
-	if !s.add(levels, at, n) {
+	if !s.addWanted(levels, at, n, p.wanted) {
 		return at, &fault{cause: "a page has fewer values than its definition levels say", remedy: transferAgain}
 	}
 	return at + n, nil
@@ -135,33 +136,67 @@ type samples struct {
 	present int
 }
 
-// add walks over the definition levels, eight at a time where they are blank:
-// most cells of a sparse recording are. Without levels every row has a value.
-func (s *samples) add(levels []byte, at, n int64) bool {
-	if len(levels) == 0 {
-		for k := range int(n) {
-			s.one(at+int64(k), k)
-		}
-		return true
+// addWanted adds the values of the n rows from at on that lie in a wanted
+// stretch, all of them if wanted is nil. It is false when there are fewer
+// values than the definition levels say.
+func (s *samples) addWanted(levels []byte, at, n int64, wanted []RowSpan) bool {
+	if wanted == nil {
+		wanted = []RowSpan{{at, at + n}}
 	}
-	k := 0
-	for r := 0; r < len(levels); r++ {
-		for r+8 <= len(levels) && binary.LittleEndian.Uint64(levels[r:]) == 0 {
+	done, k := int64(0), 0 // rows seen, and the values in them
+	for _, w := range wanted {
+		from, to := max(w.From-at, 0), min(w.To-at, n)
+		if from >= to {
+			continue
+		}
+		if len(levels) == 0 {
+			k = int(from)
+		} else {
+			k += int(from-done) - bytes.Count(levels[done:from], blankLevel)
+		}
+		var ok bool
+		if k, ok = s.add(levels, at, from, to, k); !ok {
+			return false
+		}
+		done = to
+	}
+	if len(levels) > 0 {
+		k += int(n-done) - bytes.Count(levels[done:], blankLevel)
+	}
+	return k <= s.present
+}
+
+// blankLevel is the definition level of a row without a value.
+var blankLevel = []byte{0}
+
+// add walks over the definition levels of rows from to to of the page, eight at
+// a time where they are blank: most cells of a sparse recording are. Without
+// levels every row has a value. It starts with value k and returns the next.
+func (s *samples) add(levels []byte, at, from, to int64, k int) (int, bool) {
+	if len(levels) == 0 {
+		for r := from; r < to; r++ {
+			s.one(at+r, k)
+			k++
+		}
+		return k, true
+	}
+	for r := from; r < to; r++ {
+		for r+8 <= to && binary.LittleEndian.Uint64(levels[r:]) == 0 {
 			r += 8
 		}
-		if r == len(levels) {
+		if r == to {
 			break
 		}
 		if levels[r] == 0 {
 			continue
 		}
 		if k >= s.present {
-			return false
+			return k, false
 		}
-		s.one(at+int64(r), k)
+		s.one(at+r, k)
 		k++
 	}
-	return true
+	return k, true
 }
 
 // one adds the k-th value of the page.

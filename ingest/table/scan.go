@@ -9,11 +9,12 @@ import (
 
 // A step is one wanted cell of a row.
 type step struct {
-	col   *column
-	field int  // which cell of the row
-	skip  int  // how many delimiters lie between the previous step's cell and this one
-	again bool // the same cell as the previous step's
-	as    As
+	col    *column
+	field  int  // which cell of the row
+	skip   int  // how many delimiters lie between the previous step's cell and this one
+	behind int  // how many follow it in the row
+	again  bool // the same cell as the previous step's
+	as     As
 }
 
 // plan puts the wanted columns in the order of the row.
@@ -49,6 +50,9 @@ func newFastScan(d Dialect, cols []*column, fields int) *fastScan {
 		steps: plan(cols), tail: fields - 1, delim: d.Delimiter, comma: d.Delimiter == ',',
 		commas: uint64(d.Delimiter) * ones, points: uint64(d.Decimal) * ones,
 	}
+	for i := range f.steps {
+		f.steps[i].behind = fields - 1 - f.steps[i].field
+	}
 	if n := len(f.steps); n > 0 {
 		f.tail -= f.steps[n-1].field
 	}
@@ -56,40 +60,25 @@ func newFastScan(d Dialect, cols []*column, fields int) *fastScan {
 }
 
 // wanted are the steps; none of a nil scan.
-func (f *fastScan) wanted() []step {
-	if f == nil {
+func (s *siftScan) wanted() []step {
+	if s == nil {
 		return nil
 	}
-	return f.steps
+	return s.all.steps
 }
 
 // block reads the n bytes of whole lines at the start of b, which reaches
 // slack bytes further. It returns how many rows they hold, or false when the
 // block is not plain; then samples of it may have been added already.
-func (f *fastScan) block(b []byte, n int, row int64) (rows int64, ok bool) {
+func (s *siftScan) block(b []byte, n int, row int64) (rows int64, ok bool) {
 	p := 0
 	for p < n {
-		start := p
-		for i := range f.steps {
-			st := &f.steps[i]
-			switch {
-			case st.again:
-				p = start
-			case st.skip > 0:
-				if p = f.skip(b, p, st.skip); p < 0 {
-					return 0, false
-				}
-			}
-			start = p
-			// Most cells of a sparse recording are blank.
-			if c := b[p]; c == f.delim || c == '\n' {
-				continue
-			}
-			if p = f.cell(st, b, p, row+rows); p < 0 {
-				return 0, false
-			}
+		if s.sift == nil {
+			p = s.all.row(b, p, n, row+rows)
+		} else {
+			p = s.row(b, p, n, row+rows)
 		}
-		if p = f.lineEnd(b, p, n); p < 0 {
+		if p < 0 {
 			return 0, false
 		}
 		rows++
@@ -97,6 +86,98 @@ func (f *fastScan) block(b []byte, n int, row int64) (rows int64, ok bool) {
 	// A row with too few cells runs on into the next line. Then there are
 	// fewer rows than line ends, and no other way leads to that.
 	return rows, p == n && rows == int64(bytes.Count(b[:n], newline))
+}
+
+// row reads the row at p and returns where the next one starts, -1 when it is
+// not plain. Of a row that may be passed over the gate's cells are read; its
+// delimiters are counted as those of any other.
+func (s *siftScan) row(b []byte, p, n int, row int64) int {
+	if s.sift.open {
+		if p = s.all.row(b, p, n, row); p >= 0 {
+			s.sift.row(row)
+		}
+		return p
+	}
+	size := bytes.IndexByte(b[p:n], '\n')
+	if size < 0 || bytes.Count(b[p:p+size], s.delimiter) != s.delimiters || !s.gate.pick(b, p, p+size, row) {
+		return -1
+	}
+	if s.sift.row(row) && s.others.row(b, p, n, row) < 0 {
+		return -1
+	}
+	return p + size + 1
+}
+
+// pick reads the steps' cells of the row from p to end, which has as many cells
+// as the header. It finds those near the end of the row from there.
+func (f *fastScan) pick(b []byte, p, end int, row int64) bool {
+	start := p
+	for i := range f.steps {
+		st := &f.steps[i]
+		switch {
+		case st.again:
+			p = start
+		case st.behind < st.skip && end >= 8*(st.behind+1):
+			p = f.skipBack(b, end, st.behind)
+		case st.skip > 0:
+			p = f.skip(b, p, st.skip)
+		}
+		if p < 0 {
+			return false
+		}
+		start = p
+		if c := b[p]; c == f.delim || c == '\n' {
+			continue
+		}
+		if p = f.cell(st, b, p, row); p < 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// skipBack returns where the cell before the k-th comma before end starts; -1
+// when that lies before b.
+func (f *fastScan) skipBack(b []byte, end, k int) int {
+	k++ // the comma before the cell itself
+	for p := end - 8; p >= 0; p -= 8 {
+		m := zeroBytes(binary.LittleEndian.Uint64(b[p:]) ^ f.commas)
+		if n := bits.OnesCount64(m); n < k {
+			k -= n
+			continue
+		}
+		for ; k > 1; k-- {
+			m &^= 1 << (63 - bits.LeadingZeros64(m))
+		}
+		return p + (63-bits.LeadingZeros64(m))>>3 + 1
+	}
+	return -1
+}
+
+// row reads the steps' cells of the row at p and returns where the next row
+// starts, -1 when this one is not plain.
+func (f *fastScan) row(b []byte, p, n int, row int64) int {
+	start := p
+	for i := range f.steps {
+		st := &f.steps[i]
+		switch {
+		case st.again:
+			p = start
+		case st.skip > 0:
+			if p = f.skip(b, p, st.skip); p < 0 {
+				return -1
+			}
+		}
+		start = p
+		// Most cells of a sparse recording are blank.
+		if c := b[p]; c == f.delim || c == '\n' {
+			continue
+		}
+		if p = f.cell(st, b, p, row); p < 0 {
+			return -1
+		}
+	}
+	return f.lineEnd(b, p, n)
 }
 
 var newline = []byte{'\n'}

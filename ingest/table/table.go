@@ -60,6 +60,7 @@ type File struct {
 	meta    map[string]string
 	body    body
 	route   *router // while a long file is read
+	sift    *sifter // while rows may be passed over
 
 	digested    bool
 	digest      string
@@ -132,7 +133,12 @@ func (f *File) Metadata() map[string]string { return f.meta }
 
 // Read decodes the wanted columns in one pass over the file. It may be called
 // again. On an error nothing of the file may be used: damage can show late.
-func (f *File) Read(wants []Want) (d *Data, err error) {
+func (f *File) Read(wants []Want) (d *Data, err error) { return f.ReadSifted(wants, nil) }
+
+// ReadSifted is Read, passing over the rows for which the sift's gate is shut:
+// of those only the columns that the sift names are decoded. The shape of
+// every row is checked all the same. A nil sift passes over nothing.
+func (f *File) ReadSifted(wants []Want, sift *Sift) (d *Data, err error) {
 	defer func() {
 		if err != nil {
 			d = nil
@@ -149,6 +155,10 @@ func (f *File) Read(wants []Want) (d *Data, err error) {
 		}
 		cols[i] = newColumn(w, f.columns[w.Column].Name, f.none, &f.limits)
 	}
+	if f.sift, err = newSifter(sift, cols); err != nil {
+		return nil, fmt.Errorf("%s: %w", f.path, err)
+	}
+	defer func() { f.sift = nil }()
 	d = &Data{Columns: make([]ColumnData, 0, len(wants))}
 	if err := f.body.read(cols, d); err != nil {
 		f.body.stop()
@@ -156,6 +166,9 @@ func (f *File) Read(wants []Want) (d *Data, err error) {
 	}
 	for _, c := range cols {
 		c.finish(d)
+	}
+	if f.sift != nil {
+		d.Skipped = f.sift.skipped
 	}
 	return d, nil
 }

@@ -207,7 +207,7 @@ func (c Cover) recording(f Flight, windows span.Set, part int) (*flightdata.Reco
 		Clock:    "seconds from the first onset", IsClip: true,
 		Windows: shiftedSet(old.Windows, at), Span: shiftedSpan(edges(f.Clip.Span, windows), at),
 		Series: map[flightdata.Parameter]*flightdata.Series{}, Life: map[flightdata.Parameter]flightdata.Life{},
-		Plan: c.plan(old.Plan), Doubted: old.Doubted,
+		Plan: c.plan(old.Plan), Doubted: old.Doubted, Unread: shiftedSet(old.Unread, at),
 	}
 	ref := references(f.Clip, at)
 	for _, p := range old.Parameters() {

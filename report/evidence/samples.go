@@ -86,6 +86,7 @@ func (c Cover) series(old *flightdata.Series, ref reference, zero span.Instant) 
 		change = func(v float64) float64 { return c.coarse(v, temperatureStep) }
 	}
 	s := *old
+	s.Unread = shiftedSet(old.Unread, zero)
 	s.Times, s.Values = make([]span.Instant, len(old.Times)), make([]float64, len(old.Values))
 	for i, t := range old.Times {
 		s.Times[i] = t - zero

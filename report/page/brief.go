@@ -134,6 +134,9 @@ func (b brief) conditions() table {
 		{"Outside air temperature", flightdata.OutsideAirTemp, nil, ""},
 	} {
 		value, remark, ok := b.read(c.base)
+		if c.base == flightdata.GroundSpeed && ok && b.a.OnsetSpeed != nil {
+			value = With(b.a.OnsetSpeed.Value, "kt") // as in the sequence
+		}
 		switch {
 		case ok:
 			row(c.name, value, measured, remark)
@@ -244,10 +247,12 @@ func (b brief) sequence() table {
 	t := table{Kind: "cues", Narrow: fits, Caption: "Cues and actions", Empty: "No instant of this attempt could be told.", Head: []head{
 		{Text: "From onset", Unit: "s", Num: true}, {Text: "Uncertainty", Unit: "s", Num: true}, {Text: "Event"}, {Text: "Ground speed", Unit: "kt", Num: true},
 	}}
-	zero := origin(b.a)
+	zero, told := origin(b.a), measuredSpeeds(b.a)
 	for _, e := range b.events() {
 		speed := None
-		if b.Clip != nil {
+		if v, ok := told[e.At]; ok {
+			speed = Number(v, 0)
+		} else if b.Clip != nil {
 			if r := b.Clip.Get(flightdata.GroundSpeed).At(span.Sec(e.At)); r.OK {
 				speed = Number(r.Value, 0)
 			}

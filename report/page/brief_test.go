@@ -66,3 +66,16 @@ func TestBriefInBrowser(t *testing.T) {
 		}
 	}
 }
+
+// TestBriefSaysOneSpeed: the speed at the thrust cut is the one of the title,
+// though the nearest samples lie beside it.
+func TestBriefSaysOneSpeed(t *testing.T) {
+	s := rejectThenTakeoff()
+	s.Attempts[0].Reject.GroundAtCut = reading(33.4, 1)
+	text := words(briefOf(t, page.BriefOptions{Summary: s, Attempt: 1, Clip: fixtureClip(4), Type: "QX40"}))
+	for _, want := range []string{"Takeoff rejected at 33 kt", "action: thrust cut | 33\n"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("the brief lacks %q:\n%s", want, text)
+		}
+	}
+}

@@ -39,6 +39,33 @@ func (b brief) events() []instant {
 	return out
 }
 
+// measuredSpeeds are the ground speeds, kt, that the summary holds, by the
+// instant in seconds of the recording. They come from the track of all speeds,
+// and the samples between which the brief would read may lie a knot beside:
+// one number for one thing, the one that the title and the flight page say.
+func measuredSpeeds(a archive.AttemptSummary) map[float64]float64 {
+	out := map[float64]float64{}
+	put := func(at *archive.Moment, r *archive.Reading) {
+		if at != nil && r != nil {
+			out[at.At] = r.Value
+		}
+	}
+	for _, f := range a.Findings {
+		for _, s := range f.Stretches {
+			put(&s.From, s.SpeedFrom)
+		}
+	}
+	if r := a.Reject; r != nil {
+		if r.FirstAction != nil {
+			put(&r.FirstAction.At, r.GroundAtAction)
+		}
+		put(a.ThrustCut, r.GroundAtCut)
+	}
+	put(a.Onset, a.OnsetSpeed)
+	put(a.Peak, a.PeakSpeed)
+	return out
+}
+
 // change tells a change of the configuration by the first sample that is out
 // of the limits.
 func (b brief) change(f archive.FindingSummary, s archive.OutOfLimits) string {

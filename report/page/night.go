@@ -38,14 +38,20 @@ type NightOptions struct {
 }
 
 // WorthAPage says whether a flight has something to look at: an event, an
-// attempt that was given up, or one whose end cannot be told. A check that
-// cannot be told brings no page by itself, because a sensor that is not
-// recorded would bring one for every flight of its fleet; the night page names
-// those flights with the reason.
+// attempt that was given up, one whose end cannot be told, or a check that
+// cannot be told for what its samples are like, as the reason then says. One
+// that cannot be told because something is not recorded or not planned brings
+// no page by itself, for it would bring one for every flight of a fleet; the
+// night page names those flights with the reason.
 func WorthAPage(s archive.Summary) bool {
 	for _, a := range s.Attempts {
 		if len(a.Events) > 0 || (a.Outcome != string(takeoff.Airborne) && a.Outcome != string(takeoff.TouchAndGo)) {
 			return true
+		}
+		for _, f := range a.Findings {
+			if f.State == unknown && strings.Contains(f.Reason, "sample") {
+				return true
+			}
 		}
 	}
 	return false

@@ -255,3 +255,24 @@ func BenchmarkFlight(b *testing.B) {
 		}
 	}
 }
+
+// TestWorthAPage: samples that leave a check open are worth a look, what a
+// whole fleet does not record is not.
+func TestWorthAPage(t *testing.T) {
+	for reason, want := range map[string]bool{
+		"parking_brake: every sample is masked or missing":  true,
+		"flap_position: no sample near enough at the onset": true,
+		"center_of_gravity: not recorded":                   false,
+		"parking_brake is not recorded":                     false,
+		"the flight list plans no value for it":             false,
+	} {
+		s := archive.Summary{Attempts: []archive.AttemptSummary{{Outcome: "airborne", Findings: []archive.FindingSummary{{State: "cannot be told", Reason: reason}}}}}
+		if got := page.WorthAPage(s); got != want {
+			t.Errorf("%q: %v", reason, got)
+		}
+		s.Attempts[0].Findings[0].State = "within limits"
+		if page.WorthAPage(s) {
+			t.Errorf("a flight within limits is worth a page")
+		}
+	}
+}

@@ -23,7 +23,7 @@ type Pages string
 
 // The choices of pages.
 const (
-	EventPages Pages = "events" // flights with an event, a reject, or an end that cannot be told
+	EventPages Pages = "events" // flights for which page.WorthAPage holds
 	AllPages   Pages = "all"
 	NoPages    Pages = "none"
 )

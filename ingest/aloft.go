@@ -292,30 +292,21 @@ func (b *builder) period(s *flightdata.Series) time.Duration {
 	if len(s.Unread) == 0 || len(s.Times) < 2 || b.odd {
 		return flightdata.NominalPeriod(s.Times)
 	}
-	var near, aloft []span.Instant
-	k := 0
-	for i := 1; i < len(s.Times); i++ {
-		from, to := s.Times[i-1], s.Times[i]
-		for k < len(s.Unread) && s.Unread[k].To <= from {
-			k++
-		}
-		switch {
-		case k < len(s.Unread) && s.Unread[k].From < to: // some were passed over
-		case k == 0 || k == len(s.Unread):
-			near = append(near, to-from)
-		default:
-			aloft = append(aloft, to-from)
-		}
+	runs := make([][]span.Instant, 0, len(s.Unread)+1)
+	from := 0
+	for _, u := range s.Unread {
+		to, _ := slices.BinarySearch(s.Times, u.From)
+		runs = append(runs, s.Times[from:to])
+		from = to
 	}
-	step, n := flightdata.MostSteps(near)
-	same := 0
-	for _, d := range aloft {
-		if d == step {
-			same++
-		}
+	between := runs[1:]
+	step, n, near := flightdata.MostSteps(runs[0], s.Times[from:])
+	same, aloft := flightdata.CountSteps(step, between...), 0
+	for _, r := range between {
+		aloft += max(len(r)-1, 0)
 	}
 	// Without one step nothing is known of its rate.
-	b.odd = b.odd || n == 0 || n*3 < len(near)*2 || same*3 < len(aloft)*2
+	b.odd = b.odd || n == 0 || n*3 < near*2 || same*3 < aloft*2
 	return time.Duration(step)
 }
 

@@ -312,53 +312,50 @@ func (s *Series) State(v float64) string {
 }
 
 // NominalPeriod is the time between samples that most of the series shows:
-// the median step. Zero for fewer than two samples.
+// the upper median step. Zero for fewer than two samples. One step that makes
+// up more than half of them, as in any regular series, is found by counting.
 func NominalPeriod(times []span.Instant) time.Duration {
-	if len(times) < 2 {
-		return 0
+	step, n, all := MostSteps(times)
+	if n > all/2 || all == 0 {
+		return time.Duration(step)
 	}
-	steps := make([]span.Instant, len(times)-1)
+	steps := make([]span.Instant, all)
 	for i := range steps {
 		steps[i] = times[i+1] - times[i]
 	}
-	return MedianStep(steps)
-}
-
-// MedianStep is the upper median of steps, which it may put into another
-// order; zero for none. One step that makes up more than half of them, as in
-// any regular series, is found by counting.
-func MedianStep(steps []span.Instant) time.Duration {
-	if len(steps) == 0 {
-		return 0
-	}
-	if step, n := MostSteps(steps); n > len(steps)/2 {
-		return time.Duration(step)
-	}
 	slices.Sort(steps)
-	return time.Duration(steps[len(steps)/2])
+	return time.Duration(steps[all/2])
 }
 
-// MostSteps is the step that makes up more than half of the steps, if there is
-// one, and how often it is there. A step with n of half or less says nothing.
-func MostSteps(steps []span.Instant) (step span.Instant, n int) {
-	if len(steps) == 0 {
-		return 0, 0
+// MostSteps is the step from instant to instant that makes up more than half of
+// all the steps within the runs, if there is one, how often it is there, and
+// how many steps there are. A step with n of half or less says nothing.
+func MostSteps(runs ...[]span.Instant) (step span.Instant, n, all int) {
+	lead := 0
+	for _, times := range runs {
+		for i := 1; i < len(times); i++ {
+			switch d := times[i] - times[i-1]; {
+			case d == step:
+				lead++
+			case lead <= 0:
+				step, lead = d, 1
+			default:
+				lead--
+			}
+		}
+		all += max(len(times)-1, 0)
 	}
-	candidate, lead := steps[0], 0
-	for _, d := range steps {
-		switch {
-		case lead == 0:
-			candidate, lead = d, 1
-		case d == candidate:
-			lead++
-		default:
-			lead--
+	return step, CountSteps(step, runs...), all
+}
+
+// CountSteps is how many steps within the runs are that one.
+func CountSteps(step span.Instant, runs ...[]span.Instant) (n int) {
+	for _, times := range runs {
+		for i := 1; i < len(times); i++ {
+			if times[i]-times[i-1] == step {
+				n++
+			}
 		}
 	}
-	for _, d := range steps {
-		if d == candidate {
-			n++
-		}
-	}
-	return candidate, n
+	return n
 }

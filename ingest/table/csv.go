@@ -171,8 +171,10 @@ func (c *csvFile) read(cols []*column, d *Data) error {
 			// The rest of the file will look like its first part. What is in the
 			// buffers counts as read, but not yet as samples.
 			reserved = true
-			always, _ := c.f.sift.split(cols)
-			reserve(always, float64(c.f.size-c.raw.bytes)/float64(c.raw.bytes))
+			always, others := c.f.sift.split(cols)
+			more := float64(c.f.size-c.raw.bytes) / float64(c.raw.bytes)
+			reserve(always, more)
+			reserve(others, more*siftedShare)
 		}
 	}
 	if err := c.lastLine(fast.wanted(), d); err != nil {
@@ -185,6 +187,10 @@ func (c *csvFile) read(cols []*column, d *Data) error {
 	c.f.digest, c.f.digestBytes, c.f.digested = c.sum()
 	return nil
 }
+
+// siftedShare is about how much of a recording is read where rows may be passed
+// over, to make room for. Little is lost by a wrong one.
+const siftedShare = 0.3
 
 // reserve makes room for times as many samples as there are, and a few. It is
 // bounded by the size of the file, which is real.

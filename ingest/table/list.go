@@ -197,5 +197,6 @@ func (p *parquetFile) pageSamples(page parquet.Page, l *leaf, c *column) (sample
 			}
 		}
 	}
-	return samples{l: l, c: c, v: values, ids: ids, present: present}, nil
+	plain := values.double != nil && c.want.As == Number && c.pick == nil && !c.list && len(c.none.values) == 0
+	return samples{l: l, c: c, v: values, ids: ids, present: present, plain: plain}, nil
 }

@@ -70,15 +70,27 @@ func (p *parquetFile) page(page parquet.Page, c *column, at, end int64) (int64, 
 	} else if int64(len(levels)) != n {
 		return at, &fault{cause: fmt.Sprintf("a page of %d values has %d definition levels", n, len(levels)), remedy: transferAgain}
 	}
-	if n > 0 && c.pick == nil && p.wanted == nil {
+	if n > 0 && c.pick == nil {
 		// The other pages of the group will be about as full as this one. The
 		// rows of the group were held against its page headers before.
-		c.reserve(int(min(min(present, n)*(end-at)/n, p.f.limits.Samples)))
+		rows := end - at
+		if p.wanted != nil {
+			rows = rowsBetween(p.wanted, at, end)
+		}
+		c.reserve(int(min(min(present, n)*rows/n, p.f.limits.Samples)))
 	}
 	if !s.addWanted(levels, at, n, p.wanted) {
 		return at, &fault{cause: "a page has fewer values than its definition levels say", remedy: transferAgain}
 	}
 	return at + n, nil
+}
+
+// rowsBetween is how many rows of the stretches lie there.
+func rowsBetween(stretches []RowSpan, from, to int64) (n int64) {
+	for _, s := range stretches {
+		n += max(min(s.To, to)-max(s.From, from), 0)
+	}
+	return n
 }
 
 // values are the values of a page or of a dictionary, in the one slice that
@@ -134,6 +146,7 @@ type samples struct {
 	v       values
 	ids     []int32 // dictionary words; nil when the values stand for themselves
 	present int
+	plain   bool // doubles that are wanted as numbers, and none of them stands for no sample
 }
 
 // addWanted adds the values of the n rows from at on that lie in a wanted
@@ -202,6 +215,17 @@ func (s *samples) add(levels []byte, at, from, to int64, k int) (int, bool) {
 // one adds the k-th value of the page.
 func (s *samples) one(row int64, k int) {
 	c := s.c
+	if s.plain && c.sparse {
+		i := k
+		if s.ids != nil {
+			i = int(s.ids[k])
+		}
+		if x := s.v.double[i]; x-x == 0 { // finite, which is nearly all there is
+			c.out.Rows = append(c.out.Rows, int32(row))
+			c.out.Numbers = append(c.out.Numbers, x)
+			return
+		}
+	}
 	if c.pick != nil {
 		if c = c.pick(row); c == nil {
 			return // nobody wants this row of a long file

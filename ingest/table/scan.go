@@ -163,6 +163,12 @@ func (f *fastScan) row(b []byte, p, n int, row int64) int {
 		switch {
 		case st.again:
 			p = start
+		case st.skip == 1 && i > 0:
+			// The cell before ended here, at the delimiter or at the line end.
+			if b[p] != f.delim {
+				return -1
+			}
+			p++
 		case st.skip > 0:
 			if p = f.skip(b, p, st.skip); p < 0 {
 				return -1

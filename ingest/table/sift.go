@@ -65,14 +65,18 @@ type cursor struct {
 	k int
 }
 
-// at moves past the sample of a row and says whether there is one.
-func (c *cursor) at(row int64) (k int, ok bool) {
-	out := &c.c.out
-	if c.k >= out.Len() || int64(out.Row(c.k)) != row {
+// at moves past the sample of a row, of n in the column, and says whether there
+// is one.
+func (c *cursor) at(row int64, n int) (k int, ok bool) {
+	k = c.k
+	if k >= n {
+		return 0, false
+	}
+	if rows := c.c.out.Rows; rows == nil && int64(k) != row || rows != nil && int64(rows[k]) != row {
 		return 0, false
 	}
 	c.k++
-	return c.k - 1, true
+	return k, true
 }
 
 // newSifter is nil when nothing may be passed over.
@@ -104,19 +108,21 @@ func newSifter(s *Sift, cols []*column) (*sifter, error) {
 func (s *sifter) row(row int64) bool {
 	r := &s.now
 	var k int
-	if k, r.Timed = s.clock.at(row); r.Timed {
-		r.Clock = s.clock.c.out.Clock[k]
+	clock := s.clock.c.out.Clock
+	if k, r.Timed = s.clock.at(row, len(clock)); r.Timed {
+		r.Clock = clock[k]
 	}
-	r.Word = ""
-	if k, r.Told = s.state.at(row); r.Told {
-		if id := s.state.c.out.States[k]; id >= 0 {
-			r.Word = s.state.c.out.Words[id]
+	states := s.state.c.out.States
+	if k, r.Told = s.state.at(row, len(states)); r.Told {
+		if r.Word = ""; states[k] >= 0 {
+			r.Word = s.state.c.out.Words[states[k]]
 		}
 	}
 	for i := range s.numbers {
-		n := &r.Numbers[i]
-		if k, n.There = s.numbers[i].at(row); n.There {
-			n.Value = s.numbers[i].c.out.Numbers[k]
+		n, c := &r.Numbers[i], &s.numbers[i]
+		numbers := c.c.out.Numbers
+		if k, n.There = c.at(row, len(numbers)); n.There {
+			n.Value = numbers[k]
 		}
 	}
 	was := s.open

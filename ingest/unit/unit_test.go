@@ -163,6 +163,11 @@ func TestRoundTrip(t *testing.T) {
 			t.Fatal(err)
 		}
 		v := rapid.Float64Range(-1e6, 1e6).Draw(t, "v")
+		if v != 0 && math.Abs(v) < 1e-290 {
+			// So near to zero the other unit's value may have fewer digits than a
+			// double has elsewhere. Nothing measured is that small.
+			t.Skip("the conversion may lose digits to the end of the range")
+		}
 		got := back.Apply(there.Apply(v))
 		// A factor each way and a product each way round once: two units in the
 		// last place. A shift adds the last place of the largest value on the way.

@@ -38,7 +38,7 @@ var rooms = map[string][]string{
 	"report/evidence":          {"detect", "detect/configuration", "detect/reject", "detect/takeoff", "ingest", "ingest/flightdata", "ingest/profile", "ingest/span", "report/archive"},
 	"report/page":              {"detect", "detect/configuration", "detect/takeoff", "ingest/flightdata", "ingest/profile", "ingest/span", "ingest/unit", "report/archive", "report/chart", "report/trend"},
 	"report/trend":             {"detect", "detect/configuration", "detect/takeoff", "report/archive"},
-	"report/whatif":            {"detect/configuration", "detect/takeoff", "ingest/profile", "report/archive", "report/trend"},
+	"report/whatif":            {"detect/configuration", "detect/takeoff", "ingest/profile", "ingest/spelling", "report/archive", "report/trend"},
 	"sampledata":               {},
 	"sampledata/truth":         {"detect/configuration", "detect/reject", "detect/takeoff", "ingest/span"},
 	"sampledata/synth":         {"detect/configuration", "detect/takeoff", "ingest/flightdata", "ingest/profile", "ingest/span", "ingest/unit", "sampledata/truth"},

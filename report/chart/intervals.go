@@ -1,6 +1,9 @@
 package chart
 
-import "math"
+import (
+	"math"
+	"strconv"
+)
 
 // IntervalSpec is a picture of intervals, a row each, on one value axis.
 type IntervalSpec struct {
@@ -28,8 +31,9 @@ const (
 	labelShare = 0.4
 )
 
-// Intervals draws the picture. The axis begins at 0; an end or a seen value
-// far out (four times the highest estimate) is drawn at the edge.
+// Intervals draws the picture. The axis begins at 0. A seen value far out (four
+// times the highest estimate) is an arrow at the edge with its figure, an end
+// that far out an arrow at the end of its line.
 func Intervals(s IntervalSpec) SVG {
 	d := &drawing{width: s.Width}
 	if d.width == 0 {
@@ -59,7 +63,13 @@ func Intervals(s IntervalSpec) SVG {
 	top := 18.0
 	bottom := top + float64(len(s.Rows))*intervalRow + 6
 	d.height = bottom + axisHeight
-	axis := Axis{From: 0, To: high * 1.04, Lo: left, Hi: d.width - 14}
+	right := 14.0
+	for _, r := range s.Rows {
+		if r.Seen > high*1.04 {
+			right = max(right, textWidth(beyondLabel(r.Seen))+10)
+		}
+	}
+	axis := Axis{From: 0, To: high * 1.04, Lo: left, Hi: d.width - right}
 	d.open("intervals", s.ID, s.Title, s.Description)
 	d.rect("plot", axis.Lo, top, axis.Hi-axis.Lo, bottom-top)
 	for _, t := range Ticks(axis.From, axis.To, max(2, int((axis.Hi-axis.Lo)/45))) {
@@ -88,8 +98,15 @@ func (d *drawing) interval(r IntervalRow, axis Axis, y float64) {
 	d.text(class, "end", axis.Lo-6, y+4, shortened(r.Label, labelShare*d.width))
 	if !math.IsNaN(r.Low) && !math.IsNaN(r.High) {
 		d.line("whisker", at(axis, r.Low), y, at(axis, r.High), y)
+		if r.High > axis.To {
+			d.arrow(axis.Hi, y)
+		}
 	}
-	if !math.IsNaN(r.Seen) {
+	switch {
+	case r.Seen > axis.To:
+		d.arrow(axis.Hi, y)
+		d.text("unit", "start", axis.Hi+6, y+4, beyondLabel(r.Seen))
+	case !math.IsNaN(r.Seen):
 		x := at(axis, r.Seen)
 		d.rect("seen", x-3.2, y-3.2, 6.4, 6.4)
 	}
@@ -97,6 +114,27 @@ func (d *drawing) interval(r IntervalRow, axis Axis, y float64) {
 		d.circle("dot", at(axis, r.Value), y, 3.4)
 	}
 }
+
+// arrow is a head that points right, at the edge of a picture.
+func (d *drawing) arrow(x, y float64) {
+	d.line("whisker", x-5, y-4, x, y)
+	d.line("whisker", x-5, y+4, x, y)
+}
+
+// beyondLabel is the figure of a value that lies beyond the picture.
+func beyondLabel(v float64) string {
+	if math.IsInf(v, 1) {
+		return "∞"
+	}
+	decimals := 0
+	if v < 100 {
+		decimals = 1
+	}
+	return strconv.FormatFloat(v, 'f', decimals, 64)
+}
+
+// beyondMark stands behind the name of a level that lies above the picture.
+const beyondMark = " ↑"
 
 // NeedleSpec is a picture of a row of counts, such as the takeoffs between
 // one event and the next.
@@ -121,7 +159,7 @@ func Needles(s NeedleSpec) SVG {
 	}
 	right := 12.0
 	for _, l := range s.Levels {
-		right = max(right, textWidth(l.Label)+10)
+		right = max(right, textWidth(l.Label+beyondMark)+10)
 		if l.V <= 2*high {
 			high = max(high, l.V)
 		}
@@ -142,12 +180,18 @@ func Needles(s NeedleSpec) SVG {
 		d.text("tick", "end", x.Lo-5, y.Pixel(t.Value)+4, t.Label)
 	}
 	var wish []float64
-	for _, l := range s.Levels {
-		d.line("step limit", x.Lo, at(y, l.V), x.Hi, at(y, l.V))
+	labels := make([]string, len(s.Levels))
+	for i, l := range s.Levels {
+		labels[i] = l.Label
+		if l.V <= y.To {
+			d.line("step limit", x.Lo, at(y, l.V), x.Hi, at(y, l.V))
+		} else {
+			labels[i] += beyondMark
+		}
 		wish = append(wish, at(y, l.V)+4)
 	}
 	for i, place := range spread(wish, top+textSize-2, top+h, textSize+2) {
-		d.text("unit", "start", x.Hi+5, place, s.Levels[i].Label)
+		d.text("unit", "start", x.Hi+5, place, labels[i])
 	}
 	dot := min(max(0.4*(x.Hi-x.Lo)/x.To, 0.8), 2.2)
 	for i, v := range s.Values {

@@ -57,7 +57,7 @@ func TestTrendPicturesGolden(t *testing.T) {
 	drawn(t, "months.svg", string(chart.Months(monthExample())))
 	drawn(t, "intervals.svg", string(chart.Intervals(chart.IntervalSpec{
 		ID: "i", Title: "Bases", Description: "two bases", Unit: "per 1,000", Levels: []chart.Level{{V: 4, Label: "all"}},
-		Rows: []chart.IntervalRow{{Label: "ZZA", Value: 5, Low: 3, High: 8, Seen: 5.5, Strong: true}, {Label: "ZZB & C", Value: 3, Low: 2, High: math.Inf(1), Seen: math.NaN()}},
+		Rows: []chart.IntervalRow{{Label: "ZZA", Value: 5, Low: 3, High: 8, Seen: 5.5, Strong: true}, {Label: "ZZB & C", Value: 3, Low: 2, High: math.Inf(1), Seen: math.NaN()}, {Label: "ZZC (1/3)", Value: 4.1, Low: 2, High: 7, Seen: 333}},
 	})))
 	drawn(t, "needles.svg", string(chart.Needles(chart.NeedleSpec{ID: "n", Title: "Gaps", Description: "three gaps", Name: "Takeoffs", Order: "in order", Values: []float64{100, 0, 250}, Levels: []chart.Level{{V: 900, Label: "exact limit"}, {V: 117, Label: "mean"}}})))
 }

@@ -17,23 +17,52 @@ func marginPart(t *trend.Trends, series string, all []trend.Margins, id string, 
 	if !isMargin {
 		part.Title = "By month"
 	}
+	var quiet []string
 	for i := range all {
 		m := &all[i]
 		if len(m.Months) == 0 || m.Type == "" && len(all) > 1 { // of a mix of types the median moves with the mix
 			continue
 		}
-		part.Pictures = append(part.Pictures, spreadPicture(t, series, m, id+"-spread-"+strconv.Itoa(i), isMargin))
+		p := spreadPicture(t, series, m, id+"-spread-"+strconv.Itoa(i), isMargin)
+		if m.Alert {
+			part.Pictures = append(part.Pictures, p)
+			continue
+		}
+		part.Quiet, quiet = append(part.Quiet, p), append(quiet, known(m.Type, "all types"))
 	}
-	if len(part.Pictures) == 0 {
+	switch {
+	case len(part.Pictures)+len(part.Quiet) == 0:
 		return part, false
+	case len(part.Pictures) == 0: // nothing moves: the part itself is folded
+		part.Pictures, part.Quiet = part.Quiet, nil
+		part.Title += ": nothing moves beyond chance"
+	case len(part.Quiet) > 0:
+		part.QuietTitle = "Without a drift beyond chance, or not tested: " + list(quiet)
 	}
 	if isMargin {
-		part.Words = []string{"The distance to the nearest limit at the onset; below 0 is out of limits. The inner band holds the middle half of the takeoffs of a month, the outer one 90 %; the line is the median."}
+		part.Words = []string{"The distance to the nearest limit at the onset; below 0 is out of limits. The inner band holds the middle half of the takeoffs of a month, the outer one 90 %; the line is the median. " + driftRule(t, false)}
+	}
+	if !isMargin {
+		part.Words = []string{driftRule(t, true)}
 	}
 	if !isMargin { // the margins of a check stand with its months
 		part.Tables = append(part.Tables, spreadTable(all, id, isMargin))
 	}
 	return part, true
+}
+
+// driftRule says how the medians of a part are tested.
+func driftRule(t *trend.Trends, measure bool) string {
+	sides := "p is one-sided: the probability of medians that shrink so steadily by chance"
+	if measure {
+		sides = "p is two-sided: the probability of medians that move so steadily, either way, by chance"
+	}
+	for _, r := range t.Budget.Rules {
+		if r.Rule == trend.DriftRule && r.Tests > 0 {
+			return fmt.Sprintf("The medians of the months from the baseline on are tested for a drift by their ranks; %s. An alert needs at most %s: the share of the rule over its %s, of all checks and measures on this page.", sides, probability(r.Expected/float64(r.Tests)), count(r.Tests, "test"))
+		}
+	}
+	return "No median is tested for a drift: that takes a baseline and " + count(trend.DriftMonths, "month") + " with enough takeoffs."
 }
 
 func spreadPicture(t *trend.Trends, series string, m *trend.Margins, id string, isMargin bool) trendPicture {

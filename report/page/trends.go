@@ -68,7 +68,11 @@ type trendPart struct {
 	Open     bool
 	Words    []string
 	Pictures []trendPicture
-	Tables   []table
+	// Quiet are the pictures with nothing to say beside others that have: they
+	// are folded away under QuietTitle, so that what moves is seen first.
+	QuietTitle string
+	Quiet      []trendPicture
+	Tables     []table
 }
 
 type trendPicture struct {
@@ -119,9 +123,9 @@ func Trends(w io.Writer, t *trend.Trends, o TrendOptions) error {
 	return nil
 }
 
-// fold puts what moved before what did not.
-func fold(moved bool) int {
-	if moved {
+// fold orders what is first before what is not.
+func fold(first bool) int {
+	if first {
 		return 0
 	}
 	return 1

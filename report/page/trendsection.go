@@ -1,7 +1,6 @@
 package page
 
 import (
-	"cmp"
 	"fmt"
 	"html/template"
 	"math"
@@ -41,7 +40,7 @@ func seriesSection(t *trend.Trends, i int, o TrendOptions) trendSection {
 	}
 	for w, g := range s.Groups {
 		if slices.Contains(o.By, g.By) && len(g.Members) > 1 {
-			part := groupPart(s, &s.Groups[w], id)
+			part := groupPart(t, s, &s.Groups[w], id)
 			part.Open = mine[g.By] && g.By != trend.ByType || mine[g.By] && (kinds[rising] || kinds[higher])
 			out.Parts = append(out.Parts, part)
 		}
@@ -180,77 +179,4 @@ func baseOfSum(s *trend.Series) string {
 		return "of which there was no event, taken as " + three(s.Sum.Reference) + " per 1,000"
 	}
 	return three(s.BaselineRate.PerThousand) + " per 1,000"
-}
-
-// mostRows is how many groups a picture shows; the table has all of them.
-const mostRows = 16
-
-func groupPart(s *trend.Series, g *trend.Grouping, id string) trendPart {
-	members := slices.Clone(g.Members)
-	slices.SortStableFunc(members, func(a, b trend.Group) int {
-		return cmp.Or(cmp.Compare(b.Shrunken.Higher, a.Shrunken.Higher), cmp.Compare(a.Name, b.Name))
-	})
-	spec := chart.IntervalSpec{ID: id + "-" + string(g.By), Title: s.Name + " by " + string(g.By), Unit: "events per 1,000 takeoffs told"}
-	for _, m := range members[:min(len(members), mostRows)] {
-		if m.Rate.Told == 0 || m.Shrunken.Rate == 0 {
-			continue
-		}
-		spec.Rows = append(spec.Rows, chart.IntervalRow{
-			Label: m.Name, Value: m.Shrunken.Rate, Low: m.Shrunken.Interval.Low, High: m.Shrunken.Interval.High, Seen: m.Rate.PerThousand, Strong: m.Alert || m.Sum.Alarm,
-		})
-	}
-	if !infinite(s.WatchedRate.PerThousand) {
-		spec.Levels = []chart.Level{{V: s.WatchedRate.PerThousand, Label: "all"}}
-	}
-	part := trendPart{Title: "By " + string(g.By), Tables: []table{groupTable(s, g, members, id)}}
-	part.Words = append(part.Words, "The rates since the baseline, those of few takeoffs drawn to the rate of all. Dot and line: shrunken rate and its 90 % interval; square: what was seen.")
-	if g.Unplaced > 0 {
-		part.Words = append(part.Words, fmt.Sprintf("On %s the %s is not known; they are in no group.", count(g.Unplaced, "takeoff"), g.By))
-	}
-	if len(spec.Rows) == 0 {
-		return part
-	}
-	caption := upper(string(g.By)) + "s, the highest first"
-	if len(members) > mostRows {
-		caption += fmt.Sprintf(" (%d of %d)", mostRows, len(members))
-	}
-	spec.Description = fmt.Sprintf("Shrunken rates of %s by %s; the highest is %s with %s per 1,000, all together %s. The figures are in the table.",
-		s.Name, g.By, members[0].Name, three(members[0].Shrunken.Rate), three(s.WatchedRate.PerThousand))
-	part.Pictures = []trendPicture{{Caption: caption, Words: spec.Description, SVG: template.HTML(chart.Intervals(spec))}}
-	return part
-}
-
-func groupTable(s *trend.Series, g *trend.Grouping, members []trend.Group, id string) table {
-	out := table{ID: id + "-" + string(g.By) + "-table", Kind: "groups", Narrow: flows, Caption: upper(s.Name) + " by " + string(g.By) + ", since the baseline", Sort: true, Head: []head{
-		{Text: upper(string(g.By))},
-		{Text: "Events", Num: true},
-		{Text: "Takeoffs told", Num: true},
-		{Text: "Coverage", Num: true},
-		{Text: "Seen", Unit: "per 1,000", Num: true},
-		{Text: "Shrunken, 90 % interval", Unit: "per 1,000", Num: true},
-		{Text: "Probability of exceeding all", Num: true},
-		{Text: "q", Num: true},
-		{Text: "Sum"},
-	}}
-	for _, m := range members {
-		sum := "not watched"
-		switch {
-		case m.Sum.Alarm:
-			sum = "signal, since " + m.Sum.Since.Format(time.DateOnly)
-		case m.Sum.Watched:
-			sum = three(m.Sum.Now) + " of " + three(m.Sum.Signal)
-		}
-		shrunken := num(None)
-		higher := None
-		if m.Shrunken.Rate > 0 {
-			shrunken = cell{Text: three(m.Shrunken.Rate), Num: true, Sub: "(" + three(m.Shrunken.Interval.Low) + " to " + three(m.Shrunken.Interval.High) + ")"}
-			higher = Number(m.Shrunken.Higher, 3)
-		}
-		out.Rows = append(out.Rows, []cell{
-			{Text: m.Name, Head: true, Strong: m.Alert || m.Sum.Alarm},
-			num(strconv.Itoa(m.Rate.Events)), num(strconv.Itoa(m.Rate.Told)), num(percent(m.Tally.Coverage())),
-			num(three(m.Rate.PerThousand)), shrunken, num(higher), num(probability(m.Q)), text(sum),
-		})
-	}
-	return out
 }

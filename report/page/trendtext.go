@@ -74,14 +74,16 @@ func TrendText(w io.Writer, t *trend.Trends, o TrendOptions) error {
 // page has them.
 func groupText(b *strings.Builder, t *trend.Trends, o TrendOptions) {
 	for _, by := range o.By {
-		fmt.Fprintf(b, "\nBy %s, since the baseline: seen, and drawn to the rate of all with the 90 %% interval, per 1,000\n", by)
+		over, _ := overWords(t, &trend.Series{})
+		fmt.Fprintf(b, "\nBy %s, %s, the clearest first: seen, and drawn to the rate of all with the 90 %% interval, per 1,000\n", by, over)
 		tw := tabwriter.NewWriter(b, 2, 0, 2, ' ', 0)
 		for i := range t.Series {
 			for _, g := range t.Series[i].Groups {
 				if g.By != by {
 					continue
 				}
-				for _, m := range g.Members {
+				_, all := overWords(t, &t.Series[i])
+				for _, m := range byEvidence(&g, all) {
 					shrunken := None
 					if m.Shrunken.Rate > 0 {
 						shrunken = three(m.Shrunken.Rate) + " (" + three(m.Shrunken.Interval.Low) + " to " + three(m.Shrunken.Interval.High) + ")"

@@ -14,6 +14,7 @@ import (
 	"rollonset/detect/configuration"
 	"rollonset/detect/takeoff"
 	"rollonset/ingest/profile"
+	"rollonset/ingest/spelling"
 	"rollonset/report/archive"
 	"rollonset/report/trend"
 )
@@ -42,6 +43,9 @@ func ParseChange(text string) (Change, error) {
 	left, right, ok := strings.Cut(text, "=")
 	dot := strings.LastIndexByte(left, '.')
 	wrong := fmt.Errorf("%q: write it as CHECK.min=VALUE, CHECK.max=VALUE or CHECK.margin=VALUE, for example 'trim.margin=0.5'", text)
+	if hint := spelling.DidYouMean(strings.TrimSpace(left[dot+1:]), []string{string(Min), string(Max), string(Margin)}); ok && dot >= 1 && strings.HasPrefix(hint, "did you mean") {
+		wrong = fmt.Errorf("%w; %s", wrong, hint)
+	}
 	if !ok || dot < 1 {
 		return Change{}, wrong
 	}
@@ -81,7 +85,7 @@ type Month struct {
 // checks, on one type of aircraft, or on all for "". An error is one of reading, a check that is in no finding, or a
 // change that the stored figures cannot answer, with what does.
 func Count(a *archive.Archive, v *archive.View, typ string, changes []Change) ([]Result, error) {
-	c := counter{a: a, checks: map[string]*tally{}, rules: map[string]map[string]*profile.Check{}, seen: map[string]bool{}}
+	c := counter{a: a, checks: map[string]*tally{}, rules: map[string]map[string]*profile.Check{}, seen: map[string]bool{}, types: map[string]bool{}}
 	for _, change := range changes {
 		t := c.checks[change.Check]
 		if t == nil {
@@ -97,6 +101,7 @@ func Count(a *archive.Archive, v *archive.View, typ string, changes []Change) ([
 		if err != nil {
 			return nil, err
 		}
+		c.types[f.TypeOrProfile()] = true
 		if typ != "" && f.TypeOrProfile() != typ {
 			continue
 		}
@@ -113,14 +118,32 @@ func Count(a *archive.Archive, v *archive.View, typ string, changes []Change) ([
 			return nil, err
 		}
 	}
-	return c.finish()
+	if typ != "" && !c.types[typ] {
+		return nil, unknownWord(fmt.Sprintf("no finding is of type %q", typ), typ, c.types)
+	}
+	return c.finish(typ)
 }
 
 type counter struct {
 	a      *archive.Archive
 	checks map[string]*tally
 	rules  map[string]map[string]*profile.Check // by hash of the profile and name of the check
-	seen   map[string]bool
+	seen   map[string]bool                      // checks, of the type asked for
+	types  map[string]bool
+}
+
+// unknownWord is the error of a name that the archive does not have, with the
+// nearest that it has, and with all where they are few.
+func unknownWord(what, wrong string, known map[string]bool) error {
+	names := slices.Sorted(maps.Keys(known))
+	if len(names) == 0 {
+		return fmt.Errorf("%s: the archive holds no finding", what)
+	}
+	hint := spelling.DidYouMean(wrong, names)
+	if strings.HasPrefix(hint, "did you mean") {
+		return fmt.Errorf("%s; %s", what, hint)
+	}
+	return fmt.Errorf("%s; there are: %s", what, strings.Join(names, ", "))
 }
 
 // rule is the check in the profile that judged the finding; nil when the
@@ -148,13 +171,20 @@ func (c *counter) rule(f *archive.FindingView) (*profile.Check, error) {
 	return rules[f.Check], nil
 }
 
-func (c *counter) finish() ([]Result, error) {
+func (c *counter) finish(typ string) ([]Result, error) {
 	var out []Result
 	for _, name := range slices.Sorted(maps.Keys(c.checks)) {
 		if !c.seen[name] {
-			return nil, fmt.Errorf("no finding is of a check %q; there are: %s", name, strings.Join(slices.Sorted(maps.Keys(c.seen)), ", "))
+			what := fmt.Sprintf("no finding is of a check %q", name)
+			if typ != "" {
+				what += " on type " + typ
+			}
+			return nil, unknownWord(what, name, c.seen)
 		}
 		t := c.checks[name]
+		if t.noMargin > 0 && t.noMargin == t.out.Total.Told {
+			return nil, fmt.Errorf("%s has no stored value on any of the %d attempts on which it could be told, as a check of a state has not: %s", name, t.noMargin, changeProfile)
+		}
 		for _, m := range t.months {
 			t.out.Months = append(t.out.Months, *m)
 		}
@@ -236,19 +266,27 @@ func (t *tally) add(f *archive.FindingView, rule *profile.Check) error {
 
 // answerable refuses an edge for a check that has no edges of its own.
 func (t *tally) answerable(f *archive.FindingView, rule *profile.Check) error {
-	if !math.IsNaN(t.Margin) {
-		if rule != nil && rule.State != nil {
-			return fmt.Errorf("%s is a state, which has no margin; change the profile and run reassess", f.Check)
-		}
-		return nil
-	}
 	switch {
+	case rule != nil && rule.State != nil:
+		return fmt.Errorf("the limit of %s is a state (%s), not a number, so no limit of it can be moved: %s", f.Check, known(f.Limit, "see the profile"), changeProfile)
+	case !math.IsNaN(t.Margin):
+		return nil
 	case rule == nil:
 		return fmt.Errorf("%s: the archive does not hold the profile %s, so it is not known whether the check has a min and a max; give a margin, or run reassess", f.Check, f.ProfileSHA256)
 	case rule.Range == nil:
-		return fmt.Errorf("%s has no min and max of its own: its limits depend on other values, on settings or on states; give %s.margin to draw all its limits in, or change the profile and run reassess", f.Check, f.Check)
+		return fmt.Errorf("%s has no min and max of its own: its limits depend on other values or are settings; give %s.margin to draw all its limits in, or %s", f.Check, f.Check, changeProfile)
 	}
 	return nil
+}
+
+// changeProfile is what answers where the stored figures cannot.
+const changeProfile = "change the check in a copy of the profile and run 'rollonset reassess ARCHIVE --profiles DIR --to DIR', which judges the clips anew"
+
+func known(text, otherwise string) string {
+	if text == "" {
+		return otherwise
+	}
+	return text
 }
 
 func (t *tally) notes() {

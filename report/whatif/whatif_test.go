@@ -170,6 +170,14 @@ func TestWhatCannotBeAnswered(t *testing.T) {
 			t.Errorf("%v: error %v, want %q", c.changes, err, c.want)
 		}
 	}
+	for typ, want := range map[string]string{"QX4O": `no finding is of type "QX4O"`, "moon": "there are: "} {
+		if _, err := whatif.Count(a, v, typ, []whatif.Change{{"lever", whatif.Margin, 1}}); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("type %q: error %v, want %q", typ, err, want)
+		}
+	}
+	if _, err := whatif.ParseChange("trim.maxx=3"); err == nil || !strings.Contains(err.Error(), `did you mean "max"?`) {
+		t.Errorf("an edge misspelt: %v", err)
+	}
 	for _, text := range []string{"", "trim", "trim=3", ".max=3", "trim.middle=3", "trim.max=3 deg", "trim.max=", "trim.max=NaN"} {
 		if _, err := whatif.ParseChange(text); err == nil {
 			t.Errorf("%q is read without error", text)

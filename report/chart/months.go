@@ -276,7 +276,10 @@ func (p MonthPanel) extent() (lo, hi float64, ok bool) {
 	}
 	take(p.Low)
 	take(p.High)
-	if hi == lo {
+	switch {
+	case hi == lo && lo == p.Low: // such as no event at all: no axis below 0
+		hi++
+	case hi == lo:
 		hi, lo = hi+0.5, lo-0.5
 	}
 	room := (hi - lo) * 0.06

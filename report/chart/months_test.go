@@ -92,3 +92,11 @@ func TestNoMonthsNoRows(t *testing.T) {
 		}
 	}
 }
+
+// TestNoAxisBelowZero: a rate that was 0 in every month has no axis below it.
+func TestNoAxisBelowZero(t *testing.T) {
+	s := chart.MonthSpec{ID: "m", First: 24000, Count: 3, Panels: []chart.MonthPanel{{Low: 0, High: math.NaN(), Lines: []chart.MonthLine{{Role: chart.MainLine, Values: []float64{0, 0, 0}}}}}}
+	if got := string(chart.Months(s)); strings.Contains(got, ">−0") || strings.Contains(got, ">-0") {
+		t.Errorf("a tick lies below 0:\n%s", got)
+	}
+}

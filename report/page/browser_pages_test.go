@@ -85,6 +85,10 @@ func testHeadsInFront(b *tab) {
 	if len(bare) > 0 {
 		b.t.Errorf("cells without their head in front: %q", bare)
 	}
+	// A date in a text is a part of its line and no line of its own.
+	if torn := ask[[]string](b, `[...document.querySelectorAll(".whole")].filter((e) => e.checkVisibility() && getComputedStyle(e).display !== "inline").map((e) => e.parentElement.textContent)`); len(torn) > 0 {
+		b.t.Errorf("texts torn apart at a date: %q", torn)
+	}
 	if n := ask[int](b, `document.querySelectorAll(".k-checks").length`); n > 0 {
 		for _, key := range []string{"Verdict", "Value at onset", "Limit"} {
 			if !ask[bool](b, `[...document.querySelectorAll(".k-checks tbody tr:first-child td")].some((td) => getComputedStyle(td, "::before").content === '"`+key+`"' && td.checkVisibility() && td.getBoundingClientRect().right <= 360)`) {

@@ -41,7 +41,7 @@ const mostEvents = 200
 // trends.css holds the same numbers.
 const (
 	mostPrinted = 40
-	mostDrawn   = 8
+	mostDrawn   = 6
 )
 
 // Period writes the report of some months for a meeting: one file that prints.

@@ -11,23 +11,23 @@ import (
 const (
 	heapBase      = 40 << 20
 	heapPerWorker = 16 << 20
-	// heapPerRecording is what a run keeps of each recording until it publishes:
-	// its summary. A limit below what is alive would have the processors do
-	// nothing but collect, as a run of 10,000 recordings did.
-	heapPerRecording = 24 << 10
-	// garbagePercent lets the heap grow to three times what is alive: a
-	// recording's samples are garbage all at once, and collecting more often
-	// finds little.
-	garbagePercent = 200
+	// heapPerRecording is the most that a run keeps of each recording until it
+	// ends: its line in the record, its tally, its row on the page of the night.
+	heapPerRecording = 8 << 10
 )
 
-// boundMemory trades the memory that the bound allows for fewer collections.
-// The limit is soft: a recording that needs more gets it, and costs more
-// collections. What the environment sets for the runtime stands.
+// boundMemory trades the memory that the bound allows for fewer collections:
+// the heap is collected when it reaches its limit and not before, because a
+// recording's samples are garbage all at once. So a run over ten recordings
+// takes as much as one over a thousand, of which the rows fit into half of the
+// base. What a run over more keeps goes on top: a limit below what is alive
+// would have the processors do nothing but collect. The limit is soft: a
+// recording that needs more gets it, and costs more collections. What the
+// environment sets for the runtime stands.
 func boundMemory(workers, recordings int) {
 	if os.Getenv("GOGC") != "" || os.Getenv("GOMEMLIMIT") != "" {
 		return
 	}
-	debug.SetGCPercent(garbagePercent)
-	debug.SetMemoryLimit(int64(heapBase + heapPerWorker*workers + heapPerRecording*recordings))
+	debug.SetGCPercent(-1)
+	debug.SetMemoryLimit(int64(heapPerWorker*workers + max(heapBase, heapBase/2+heapPerRecording*recordings)))
 }

@@ -44,33 +44,70 @@ func (a *Archive) Read(folder string) (Summary, error) {
 // readJSON reads a file of a layout that carries its number in "schema".
 // With a known number an unknown field is damage, not a newer program.
 func readJSON(file string, schema int, into any) error {
-	f, err := os.Open(file)
+	text, err := readBounded(file)
 	if err != nil {
 		return err
 	}
-	defer f.Close()
-	text, err := io.ReadAll(io.LimitReader(f, maxJSON+1))
-	if err != nil {
-		return fmt.Errorf("%s: %w", file, err)
-	}
-	if len(text) > maxJSON {
-		return fmt.Errorf("%s: larger than %d MiB, which no such file is; restore it from a copy", file, maxJSON>>20)
+	if startsWith(text, schema) {
+		return notReadable(file, decodeStrict(text, into))
 	}
 	var probe struct {
 		Schema int `json:"schema"`
 	}
 	if err := json.Unmarshal(text, &probe); err != nil {
-		return fmt.Errorf("%s: not readable (%w); process the recording again or restore the file", file, err)
+		return notReadable(file, err)
 	}
 	if probe.Schema != schema {
 		return fmt.Errorf("%s: layout %d is not known to this program, which knows %d; read it with the version of the program that wrote it", file, probe.Schema, schema)
 	}
+	return notReadable(file, decodeStrict(text, into))
+}
+
+// readBounded reads a file whole, into as much room as it needs.
+func readBounded(file string) ([]byte, error) {
+	f, err := os.Open(file)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	var text bytes.Buffer
+	if info, err := f.Stat(); err == nil && info.Size() <= maxJSON {
+		text.Grow(int(info.Size()) + bytes.MinRead) // without this much to spare it would grow once more
+	}
+	if _, err := text.ReadFrom(io.LimitReader(f, maxJSON+1)); err != nil {
+		return nil, fmt.Errorf("%s: %w", file, err)
+	}
+	if text.Len() > maxJSON {
+		return nil, fmt.Errorf("%s: larger than %d MiB, which no such file is; restore it from a copy", file, maxJSON>>20)
+	}
+	return text.Bytes(), nil
+}
+
+// startsWith says whether a text begins with the number of its layout, as all do
+// that this program wrote, and has no other: looking for it is then not worth a
+// second reading of the whole.
+func startsWith(text []byte, schema int) bool {
+	return bytes.HasPrefix(text, fmt.Appendf(nil, "{\n  \"schema\": %d,\n", schema)) && bytes.Count(text, []byte(`"schema"`)) == 1
+}
+
+// decodeStrict decodes a text that is one JSON value and has no unknown field.
+func decodeStrict(text []byte, into any) error {
 	dec := json.NewDecoder(bytes.NewReader(text))
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(into); err != nil {
-		return fmt.Errorf("%s: not readable (%w); process the recording again or restore the file", file, err)
+		return err
+	}
+	if rest := bytes.TrimSpace(text[dec.InputOffset():]); len(rest) > 0 {
+		return fmt.Errorf("invalid character %q after top-level value", rest[0])
 	}
 	return nil
+}
+
+func notReadable(file string, err error) error {
+	if err == nil {
+		return nil
+	}
+	return fmt.Errorf("%s: not readable (%w); process the recording again or restore the file", file, err)
 }
 
 // Folders lists the complete flight folders in order, dated ones first. A

@@ -18,7 +18,7 @@
 //     file's own word on units goes before the profile's. What is odd becomes a
 //     note, never a guess.
 //  6. quality masks what cannot be, and sanity what was misread as a whole;
-//     proof of life is taken over the whole recording.
+//     proof of life is taken over the whole recording, as far as it was read.
 //  7. The flight list adds what was planned.
 //
 // Inspect lists what a file holds without any profile, guesses what it means,

@@ -45,9 +45,9 @@ type Plan struct {
 // never entered is recorded as zero. Common practice, no published source.
 func TakeoffSpeed(kt float64) bool { return kt >= 40 && kt <= 250 }
 
-// Life is what a series showed over the whole recording, the proof that its
-// sensor lives. A clip carries it, because the clip itself may be too short
-// to show it.
+// Life is what a series showed over the whole recording as far as it was read
+// (Unread), the proof that its sensor lives. A clip carries it, because the
+// clip itself may be too short to show it.
 type Life struct {
 	Samples int      // good samples
 	States  []string // of a discrete: every state that was seen, in state order

@@ -312,4 +312,9 @@ func TestServeInBrowser(t *testing.T) {
 	if !strings.Contains(text, "Last decision: nuisance, by analyst.") || !strings.Contains(text, "<b>others</b>") {
 		t.Errorf("the page says %q", text)
 	}
+	// The forms are as wide as the screen of a phone.
+	do(chromedp.EmulateViewport(360, 800))
+	if w := ask("String(document.documentElement.scrollWidth)"); w != "360" {
+		t.Errorf("the page with the forms is %s px wide on a screen of 360", w)
+	}
 }

@@ -114,7 +114,7 @@ func Months(s MonthSpec) SVG {
 const (
 	panelGap = 8
 	// headGap keeps the first tick label clear of the title.
-	headGap = 3
+	headGap = 6
 )
 
 // headHeight is what the title and the key of a panel take above it.

@@ -39,7 +39,7 @@ the report of an old month says what could be known at its end.
 	f.StringVar(&o.year, "year", "", "the year, 2031, in place of a month")
 	f.StringVar(&o.to, "to", "", "file for the report, FILE.html (required)")
 	f.StringVar(&o.baseline, "baseline", "", "months to compare with, FROM:TO; by the rule of trends, at the end of the period, by default")
-	f.BoolVar(&o.validOnly, "valid-only", false, "let the alerts count only events that were reviewed as valid")
+	f.BoolVar(&o.validOnly, "valid-only", false, "count only events that were reviewed as valid, in rates and alerts")
 	return cmd
 }
 

@@ -50,7 +50,7 @@ const (
 func Period(w io.Writer, f *PeriodFacts, t *trend.Trends, o PeriodOptions) error {
 	v := periodView{
 		Headline: "Takeoffs of " + periodWords(f.Months), Counts: countTable(f), Rates: periodRates(f, t), Alerts: alertTable(t),
-		Coverage: periodCoverage(f), PWords: pWords, RateWords: o.Basis.words(), Ages: ageTable(f), Open: openTable(f, o), Problems: problemTable(f), Caution: o.Caution, Source: o.Source,
+		Coverage: periodCoverage(f), PWords: pWords, RateWords: append([]string{sameRules(t), countedWords(t)}, o.Basis.words()...), Ages: ageTable(f), Open: openTable(f, o), Problems: problemTable(f), Caution: o.Caution, Source: o.Source,
 	}
 	v.Opening = PeriodWords(f, t)
 	v.Events, v.Left = periodEvents(f, o)
@@ -125,6 +125,8 @@ func PeriodWords(f *PeriodFacts, t *trend.Trends) []string {
 	if t.Watched.Months() == 0 {
 		return append(out, "The archive is too short to compare the period with a baseline.")
 	}
+	out = append(out, fmt.Sprintf("What follows is of all months since the baseline: %s to %s is compared with %s to %s (%s).",
+		month(t.Watched.From), month(t.Watched.To), month(t.Baseline.From), month(t.Baseline.To), t.BaselineWhy))
 	words := TrendWords(t)
 	return append(out, words[1:]...)
 }
@@ -201,37 +203,26 @@ func periodRates(f *PeriodFacts, t *trend.Trends) table {
 		{Text: "Baseline", Unit: "per 1,000", Num: true},
 		{Text: "Not reviewed", Num: true},
 		{Text: "Nuisance, data fault", Num: true},
-		{Text: "What it says"},
+		{Text: "Since the baseline"},
 	}}
 	for i := range t.Series {
 		s := &t.Series[i]
-		var sum trend.Tally
-		for _, p := range s.Months {
-			if f.Months.Has(p.Month) {
-				sum = plus(sum, p.Tally)
-			}
-		}
-		events := sum.Valid + sum.Unreviewed
-		rate := num(None)
-		if sum.Told > 0 {
-			rate = rateCell(trend.Rate{
-				Events: events, Told: sum.Told, PerThousand: 1000 * float64(events) / float64(sum.Told),
-				Interval: trend.RateInterval(events, float64(sum.Told), 0.95).Times(1000),
-			})
-		}
+		sum, r := t.Over(s, f.Months)
 		out.Rows = append(out.Rows, []cell{
-			rowHead(s.Name), num(strconv.Itoa(events)), num(strconv.Itoa(sum.Told)), num(percent(sum.Coverage())), rate, rateCell(s.BaselineRate),
+			rowHead(s.Name), num(strconv.Itoa(r.Events)), num(strconv.Itoa(sum.Told)), num(percent(sum.Coverage())), rateCell(r), rateCell(s.BaselineRate),
 			num(strconv.Itoa(sum.Unreviewed)), num(strconv.Itoa(sum.Nuisance) + ", " + strconv.Itoa(sum.DataFault)), text(verdict(t, s)),
 		})
 	}
 	return out
 }
 
-func plus(a, b trend.Tally) trend.Tally {
-	return trend.Tally{
-		Attempts: a.Attempts + b.Attempts, Told: a.Told + b.Told, Lifeless: a.Lifeless + b.Lifeless, Valid: a.Valid + b.Valid,
-		Unreviewed: a.Unreviewed + b.Unreviewed, Nuisance: a.Nuisance + b.Nuisance, DataFault: a.DataFault + b.DataFault, High: a.High + b.High,
+// sameRules says how the report stands to the trend page.
+func sameRules(t *trend.Trends) string {
+	out := "Rates, alerts and what a row says follow the rules of the trend page, over the archive up to the end of this period and no further"
+	if t.Watched.Months() > 0 {
+		out += "; the baseline may be another on a later page"
 	}
+	return out + ". Events, takeoffs and rate of a row are those of this period; what it says is of all months since the baseline. The list of events also has those of the warning, which are in no rate."
 }
 
 func periodCoverage(f *PeriodFacts) table {

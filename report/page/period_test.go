@@ -110,3 +110,33 @@ func TestPeriodCountsReviewsAndKeepsToItsMonths(t *testing.T) {
 		t.Error("an empty year is not said to be empty")
 	}
 }
+
+// TestPeriodSaysItsRules: a report says that its rules are those of the trend
+// page and what counts, and its rows count by them.
+func TestPeriodSaysItsRules(t *testing.T) {
+	a, v := periodArchive(t)
+	march := monthOf(t, "2031-03")
+	p := trend.Period{From: march, To: march}
+	facts, err := page.ReadPeriod(a, v, p, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, only := range []bool{false, true} {
+		tr, err := trend.Build(trend.ViewRows(v, nil), trend.Options{ValidOnly: only})
+		if err != nil {
+			t.Fatal(err)
+		}
+		var b bytes.Buffer
+		if err := page.Period(&b, facts, tr, page.PeriodOptions{}); err != nil {
+			t.Fatal(err)
+		}
+		want := map[bool]string{true: "Only events reviewed as valid count", false: "Events that nobody has reviewed count"}[only]
+		if got := words(b.String()); !strings.Contains(got, want) || !strings.Contains(got, "follow the rules of the trend page, over the archive up to the end of this period and no further") {
+			t.Errorf("valid only %t: no %q in\n%s", only, want, got)
+		}
+		_, rate := tr.Over(&tr.Series[0], p)
+		if only == (rate.Events > 0) && tr.Series[0].Total.Unreviewed > 0 {
+			t.Errorf("valid only %t: %v", only, rate)
+		}
+	}
+}

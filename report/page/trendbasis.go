@@ -75,6 +75,14 @@ func (b *Basis) boundary(a *archive.Archive, hash, name string) {
 	b.Boundaries[p.Reject.Boundary] = add(b.Boundaries[p.Reject.Boundary])
 }
 
+// countedWords say what counts as an event.
+func countedWords(t *trend.Trends) string {
+	if t.ValidOnly {
+		return "Only events reviewed as valid count; those that nobody has reviewed, nuisance and data faults do not."
+	}
+	return "Events that nobody has reviewed count; those reviewed as nuisance or data fault do not."
+}
+
 func (b Basis) words() []string { return []string{b.denominatorWords(), b.boundaryWords()} }
 
 // denominatorWords say what is a takeoff in the rates.

@@ -121,6 +121,27 @@ func leadOf(s *trend.Series, mine []claim) (lead, rise claim) {
 	return lead, rise
 }
 
+// fellBack says whether a rise is over, as far as its cumulative sum tells: it
+// came to its signal and has lost half of that or more since.
+func fellBack(s *trend.Series, c claim) bool {
+	sum := s.Sum
+	for _, g := range s.Groups {
+		for _, m := range g.Members {
+			if g.By == c.by && m.Name == c.where {
+				sum = m.Sum
+			}
+		}
+	}
+	return c.kind == rising && sum.Alarm && sum.Now < sum.Signal/2
+}
+
+func rises(s *trend.Series, c claim) string {
+	if fellBack(s, c) {
+		return "rose"
+	}
+	return "is rising"
+}
+
 // against is what the lead is compared with: where a place has a baseline of
 // its own, that; else the fleet's.
 func against(s *trend.Series, c claim) string {
@@ -187,7 +208,11 @@ func verdict(t *trend.Trends, s *trend.Series) string {
 		}
 		switch c.kind {
 		case rising:
-			parts = append(parts, "rising "+c.place()+" since "+trend.MonthOf(c.since).String())
+			part := "rising " + c.place() + " since " + trend.MonthOf(c.since).String()
+			if fellBack(s, c) {
+				part = "rose " + c.place() + " from " + trend.MonthOf(c.since).String() + " on, of late no longer above"
+			}
+			parts = append(parts, part)
 		case higher:
 			parts = append(parts, "higher than elsewhere "+c.place())
 		case nearer:

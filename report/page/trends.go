@@ -93,7 +93,7 @@ func Trends(w io.Writer, t *trend.Trends, o TrendOptions) error {
 	v := trendView{
 		Headline: "Trends of takeoffs", Opening: TrendWords(t), Index: o.Index,
 		Alerts: alertTable(t), Overview: overviewTable(t), Markers: markerTable(t), Blind: blindTable(t),
-		Quiet: quietLists(t), PWords: pWords, RateWords: o.Basis.words(), Budget: budgetTable(t), Notes: t.Notes, Caution: o.Caution, Source: o.Source,
+		Quiet: quietLists(t), PWords: pWords, RateWords: append([]string{countedWords(t)}, o.Basis.words()...), Budget: budgetTable(t), Notes: t.Notes, Caution: o.Caution, Source: o.Source,
 	}
 	v.MarkerWords = markerWords(t)
 	if t.Span.Months() > 0 {

@@ -39,7 +39,7 @@ func TrendText(w io.Writer, t *trend.Trends, o TrendOptions) error {
 	for i := range t.Series {
 		fmt.Fprintf(b, "  %s: %s\n", t.Series[i].Name, verdict(t, &t.Series[i]))
 	}
-	for _, line := range o.Basis.words() {
+	for _, line := range append([]string{countedWords(t)}, o.Basis.words()...) {
 		fmt.Fprintf(b, "  %s\n", line)
 	}
 	groupText(b, t, o)

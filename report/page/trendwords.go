@@ -30,9 +30,19 @@ func TrendWords(t *trend.Trends) []string {
 	out = append(out, nearerWords(t, all)...)
 	out = append(out, coverWords(t, all)...)
 	if open, events := unreviewed(t); open > 0 {
-		out = append(out, fmt.Sprintf("%d of %s have no review yet; they count, and a part of them will turn out to be nuisance.", open, count(events, "event")))
+		out = append(out, reviewWords(t, open, events))
 	}
 	return append(out, budgetWords(t, all))
+}
+
+// reviewWords set the unreviewed events of the whole archive apart from those
+// of a period that a report speaks of.
+func reviewWords(t *trend.Trends, open, events int) string {
+	out := fmt.Sprintf("Of the %s of all months that are not nuisance or data fault, %d have no review yet; ", count(events, "event"), open)
+	if t.ValidOnly {
+		return out + "they do not count here."
+	}
+	return out + "they count, and a part of them will turn out to be nuisance."
 }
 
 func unreviewed(t *trend.Trends) (open, events int) {
@@ -154,9 +164,12 @@ func risingSentence(t *trend.Trends, s *trend.Series, mine []claim) string {
 	text := "The rate of " + eventsOf(s.Name)
 	switch {
 	case lead.kind == rising:
-		text += fmt.Sprintf(" is rising %s since about %s, by more than chance: %s, against %s", lead.place(), lead.since.Format("January 2006"), figure, against(s, lead))
+		text += fmt.Sprintf(" %s %s since about %s, by more than chance: %s, against %s", rises(s, lead), lead.place(), lead.since.Format("January 2006"), figure, against(s, lead))
+		if fellBack(s, lead) {
+			text += "; of late it is no longer above"
+		}
 	case rise.series != "":
-		text += fmt.Sprintf(" is rising since about %s, by more than chance, most clearly %s: %s there, against %s", rise.since.Format("January 2006"), lead.place(), figure, against(s, lead))
+		text += fmt.Sprintf(" %s since about %s, by more than chance, most clearly %s: %s there, against %s", rises(s, rise), rise.since.Format("January 2006"), lead.place(), figure, against(s, lead))
 	default:
 		text += fmt.Sprintf(" is higher than elsewhere %s, by more than chance: %s, against %s", lead.place(), figure, against(s, lead))
 	}

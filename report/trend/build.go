@@ -52,7 +52,7 @@ type judge struct {
 }
 
 func newJudge(c *collector, opt Options) *judge {
-	j := &judge{opt: opt, c: c, tuner: NewTuner(opt.Factor), out: &Trends{Span: c.span, Rows: c.rows, Undated: c.undated}}
+	j := &judge{opt: opt, c: c, tuner: NewTuner(opt.Factor), out: &Trends{ValidOnly: opt.ValidOnly, Level: opt.Level, Span: c.span, Rows: c.rows, Undated: c.undated}}
 	j.all = append(c.inOrder(CheckKind), c.inOrder(RejectKind)...)
 	j.periods()
 	j.out.Budget = newBudget(opt.FalseAlerts, j.out.Watched.Months())
@@ -147,13 +147,31 @@ func (j *judge) events(t Tally) int {
 // open are the events of a rate that nobody has reviewed.
 func (j *judge) open(t Tally) int { return j.events(t) - t.Valid }
 
-// rate is events over told, per 1,000, with its exact interval.
-func (j *judge) rate(events, told int) Rate {
-	interval := RateInterval(events, float64(told), j.opt.Level)
+func (j *judge) rate(events, told int) Rate { return rateOver(events, told, j.opt.Level) }
+
+// Over counts a series over some months and gives their rate, by the same rule
+// as every other rate of the trends.
+func (t *Trends) Over(s *Series, p Period) (Tally, Rate) {
+	var sum Tally
+	for _, m := range s.Months {
+		if p.Has(m.Month) {
+			sum.plus(m.Tally)
+		}
+	}
+	events := sum.Valid + sum.Unreviewed
+	if t.ValidOnly {
+		events = sum.Valid
+	}
+	return sum, rateOver(events, sum.Told, t.Level)
+}
+
+// rateOver is events over told, per 1,000, with its exact interval.
+func rateOver(events, told int, level float64) Rate {
+	interval := RateInterval(events, float64(told), level)
 	// A takeoff has at most one event of a check. Where the Poisson law would
 	// reach beyond one for each, the exact interval of a share stands.
 	if told > 0 && interval.High > 1 {
-		interval = ClopperPearson(events, told, j.opt.Level)
+		interval = ClopperPearson(events, told, level)
 	}
 	return Rate{
 		Events: events, Told: told, PerThousand: float64(events) / float64(told) * perThousand,

@@ -360,3 +360,20 @@ func TestCoverageFallsTwice(t *testing.T) {
 		t.Error(diff)
 	}
 }
+
+// TestOverAgreesWithTheSeries: a period is counted by the rule of the series,
+// the interval and what counts as an event alike.
+func TestOverAgreesWithTheSeries(t *testing.T) {
+	for _, opt := range []trend.Options{{Baseline: year}, {Baseline: year, ValidOnly: true, Level: 0.9}} {
+		f := fleet{months: 24, perDay: 20, tails: 12, rejects: 0.01}
+		tr := build(t, f.rows(1), opt)
+		for i := range tr.Series {
+			s := &tr.Series[i]
+			for p, want := range map[trend.Period]trend.Rate{tr.Baseline: s.BaselineRate, tr.Watched: s.WatchedRate, tr.Span: s.Rate} {
+				if sum, got := tr.Over(s, p); !cmp.Equal(want, got) || sum.Told != want.Told {
+					t.Errorf("%s in %s: %v, the series says %v", s.Name, p, got, want)
+				}
+			}
+		}
+	}
+}

@@ -10,14 +10,18 @@ type Trends struct {
 	Span              Period // from the first to the last month with a row
 	Baseline, Watched Period // Watched is what follows the baseline
 	BaselineWhy       string // how the baseline was chosen, in words; "" without one
-	Rows, Undated     int    // rows read, and those without a date, left out
-	Series            []Series
-	Measures          []Measure // values without verdict
-	Alerts            []Alert   // in order of Since, rule, series and place
-	Quiet             []Quiet   // what was looked at and is not significant
-	Blind             []Blind   // tails on which a check is not told at all
-	Budget            Budget
-	Notes             []string // what limits the above, for footnotes
+	// ValidOnly is whether only events reviewed as valid count; Level is that of
+	// the intervals.
+	ValidOnly     bool
+	Level         float64
+	Rows, Undated int // rows read, and those without a date, left out
+	Series        []Series
+	Measures      []Measure // values without verdict
+	Alerts        []Alert   // in order of Since, rule, series and place
+	Quiet         []Quiet   // what was looked at and is not significant
+	Blind         []Blind   // tails on which a check is not told at all
+	Budget        Budget
+	Notes         []string // what limits the above, for footnotes
 }
 
 // Series is one check, or one class of rejects.

@@ -52,6 +52,7 @@ func TestEveryPageInBrowser(t *testing.T) {
 			testTabReachesAll(b)
 			b.do(media("", "light"), chromedp.EmulateViewport(360, 800))
 			testNothingHidden(b, 360)
+			testLetters(b)
 			testHeadsInFront(b)
 			testPrint(t, b, name)
 		})
@@ -71,6 +72,16 @@ func testNothingHidden(b *tab, width int) {
 	}
 	if hidden := ask[[]string](b, scrolling); len(hidden) > 0 {
 		b.t.Errorf("at %d px there are columns out of sight in %q", width, hidden)
+	}
+}
+
+// testLetters: on a phone the letters of every picture can be read; those of
+// 10.5 px name the states in the bars of the traces.
+func testLetters(b *tab) {
+	b.t.Helper()
+	small := ask[[]string](b, `[...document.querySelectorAll("svg.strips")].filter((s) => s.checkVisibility()).map((s) => [s.id, s.getBoundingClientRect().width / s.viewBox.baseVal.width * 11.5]).filter(([, size]) => size < 11).map(([id, size]) => id + " " + size.toFixed(1))`)
+	if len(small) > 0 {
+		b.t.Errorf("letters too small on a phone: %q", small)
 	}
 }
 

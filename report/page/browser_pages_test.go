@@ -83,6 +83,11 @@ func testLetters(b *tab) {
 	if len(small) > 0 {
 		b.t.Errorf("letters too small on a phone: %q", small)
 	}
+	// A single word of the brief stands on one line.
+	torn := ask[[]string](b, `[...document.querySelectorAll(".brief :is(th, td)")].filter((e) => /^[A-Za-z]+$/.test(e.textContent)).filter((e) => { const r = document.createRange(); r.selectNodeContents(e); const tops = [...r.getClientRects()].map((c) => c.top); return Math.max(...tops) - Math.min(...tops) > 8; }).map((e) => e.textContent)`)
+	if len(torn) > 0 {
+		b.t.Errorf("words torn apart on a phone: %q", torn)
+	}
 }
 
 // testHeadsInFront: where rows are blocks, every cell that is shown has its

@@ -114,13 +114,16 @@ func (r *reader) finding(c *profile.Check, s *steps) found {
 		}
 	}
 	f.out = f.longest > 0 && f.longest >= min(r.resolved(c), to-from)
-	f.untold = to > from && unknown == to-from && r.neverTold(c, s, from, to)
+	never := to > from && unknown == to-from && r.neverTold(c, s, from, to)
+	f.untold = never && !near // of several limits that could apply, it is as near to one as the resolution
 	// Nearly as long as the persistence is as long by the samples.
 	almost := r.difficulty >= Hard && most > 0 && most > need-r.resolved(c)
 	if f.untold || f.out {
 		return f
 	}
 	switch {
+	case never:
+		f.mixed = openNear
 	case unknown > 0:
 		f.mixed = openGap
 	case f.longest > 0:

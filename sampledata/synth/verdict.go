@@ -11,7 +11,7 @@ import (
 type verdict struct {
 	out    bool
 	untold bool
-	margin float64 // to the nearest limit, negative outside; NaN for a discrete
+	margin float64 // to the nearest limit, negative outside; NaN for a discrete or when none is known
 }
 
 // state is what a check is judged on: values by parameter, with !ok for what
@@ -90,7 +90,7 @@ func judgeBand(b *profile.Band, s *state) verdict {
 	inner := min(v-lowMax, highMin-v)
 	outer := min(v-lowMin, highMax-v)
 	if inner < -1e-9 && outer >= -1e-9 {
-		return verdict{untold: true, margin: math.NaN()}
+		return verdict{untold: true, margin: min(-inner, outer)}
 	}
 	if inner >= -1e-9 {
 		return byMargin(inner)

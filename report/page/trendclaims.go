@@ -21,6 +21,7 @@ type claim struct {
 	rules  []trend.Rule
 	best   trend.Alert // the least probable of that kind
 	since  time.Time   // the earliest
+	begin  trend.Begin // of a rate
 }
 
 // news is the kind of a piece of news; they are never mixed in one sentence.
@@ -55,7 +56,7 @@ func claims(t *trend.Trends) []claim {
 			return c.series == a.Series && c.by == a.By && c.where == a.Where && same
 		})
 		if i < 0 {
-			out = append(out, claim{series: a.Series, by: a.By, where: a.Where, kind: kind, best: a, since: a.Since})
+			out = append(out, claim{series: a.Series, by: a.By, where: a.Where, kind: kind, best: a, since: a.Since, begin: a.Begin})
 			i = len(out) - 1
 		}
 		c := &out[i]
@@ -77,6 +78,26 @@ func claims(t *trend.Trends) []claim {
 		return cmp.Or(cmp.Compare(a.kind, b.kind), cmp.Compare(a.series, b.series), cmp.Compare(a.best.P, b.best.P))
 	})
 	return out
+}
+
+// began is the month of the likeliest begin, of a rate by its months and not by
+// the rule that saw it.
+func (c claim) began() trend.Month {
+	if c.begin.Known() {
+		return c.begin.Likely
+	}
+	return trend.MonthOf(c.since)
+}
+
+// sinceWords say when a rise began, and how well the counts tell it.
+func (c claim) sinceWords() string {
+	switch b := c.begin; {
+	case b.Known() && b.To-b.From >= 12:
+		return fmt.Sprintf("(since when its counts hardly tell: most likely %s, but %s to %s are allowed)", month(b.Likely), month(b.From), month(b.To))
+	case b.Known() && b.From != b.To:
+		return fmt.Sprintf("since about %s (its counts allow %s to %s)", month(b.Likely), month(b.From), month(b.To))
+	}
+	return "since about " + month(c.began())
 }
 
 // place is where a claim holds.
@@ -121,8 +142,7 @@ func leadOf(s *trend.Series, mine []claim) (lead, rise claim) {
 	return lead, rise
 }
 
-// fellBack says whether a rise is over, as far as its cumulative sum tells: it
-// came to its signal and has lost half of that or more since.
+// fellBack says whether a rise is over, as far as its cumulative sum tells.
 func fellBack(s *trend.Series, c claim) bool {
 	sum := s.Sum
 	for _, g := range s.Groups {
@@ -132,7 +152,7 @@ func fellBack(s *trend.Series, c claim) bool {
 			}
 		}
 	}
-	return c.kind == rising && sum.Alarm && sum.Now < sum.Signal/2
+	return c.kind == rising && sum.FellBack()
 }
 
 func rises(s *trend.Series, c claim) string {
@@ -208,9 +228,9 @@ func verdict(t *trend.Trends, s *trend.Series) string {
 		}
 		switch c.kind {
 		case rising:
-			part := "rising " + c.place() + " since " + trend.MonthOf(c.since).String()
+			part := "rising " + c.place() + " since " + c.began().String()
 			if fellBack(s, c) {
-				part = "rose " + c.place() + " from " + trend.MonthOf(c.since).String() + " on, of late no longer above"
+				part = "rose " + c.place() + " from " + c.began().String() + " on, of late no longer above"
 			}
 			parts = append(parts, part)
 		case higher:

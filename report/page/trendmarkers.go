@@ -98,7 +98,7 @@ func markerWords(t *trend.Trends) []string {
 	if n == 0 {
 		return nil
 	}
-	out := []string{fmt.Sprintf("A rate is called changed where p, two-sided, of the exact test given the total number of events, is at most %s: 0.05 over %s. What is not beyond chance may have changed all the same, within the interval of the ratio. Other things changed too: a ratio says that the rate changed, not why; and an action often follows bad months, after which a rate falls back by itself.",
+	out := []string{fmt.Sprintf("A rate is called changed where p, two-sided, of the exact test given the total number of events, is at most %s: 0.05 over %s. What is not beyond chance may have changed all the same, within the interval of the ratio. Other things changed too: a ratio says that the rate changed, not why; and an action often follows bad months, after which a rate falls back by itself. The comparison is of the whole fleet: it can hide what changed at one base or type.",
 		probability(markerBound(t)), count(n, "comparison"))}
 	for k, m := range markersOf(t) {
 		out = append(out, markerSentences(t, k, m))
@@ -125,7 +125,7 @@ func markerSentences(t *trend.Trends, k int, m trend.Marker) string {
 			if word := changed(*e, markerBound(t)); word == "higher" || word == "lower" {
 				names = append(names, fmt.Sprintf("%s %s, %s times (%s to %s)", s.Name, word, three(e.Ratio.Ratio), three(e.Ratio.Interval.Low), three(e.Ratio.Interval.High)))
 			}
-			text += beginWords(s, all, m) + coverBeside(s, e)
+			text += beginWords(t, s, all, m) + coverBeside(s, e)
 		}
 	}
 	out := fmt.Sprintf("%s, %s, %s: %s%s", letter(k), dateWords(m.Date), m.Label, windowWords(first), besideWords(t, k, first))
@@ -195,7 +195,7 @@ func besideWords(t *trend.Trends, k int, e *trend.Effect) string {
 // beginWords say how the begin of a rise lies to the marker: an action after
 // which a rise begins did not end it, and one that a rise precedes did not
 // bring it about.
-func beginWords(s *trend.Series, all []claim, m trend.Marker) string {
+func beginWords(t *trend.Trends, s *trend.Series, all []claim, m trend.Marker) string {
 	var mine []claim
 	for _, c := range all {
 		if c.series == s.Name && c.kind <= higher {
@@ -209,15 +209,26 @@ func beginWords(s *trend.Series, all []claim, m trend.Marker) string {
 	if rise.series == "" {
 		return ""
 	}
-	days := rise.since.Sub(m.Date).Hours() / 24
-	how := monthsLong(math.Abs(days)) + " after the action"
-	switch {
-	case math.Abs(days) < 15:
-		how = "about with the action"
-	case days < 0:
-		how = monthsLong(math.Abs(days)) + " before the action"
+	if date := trend.MonthOf(m.Date); date < t.Span.From || date > t.Span.To {
+		return ""
 	}
-	return fmt.Sprintf(" The rise of %s %s begins about %s, %s.", eventsOf(s.Name), rise.place(), rise.since.Format("January 2006"), how)
+	return fmt.Sprintf(" The rise of %s %s begins about %s, %s.", eventsOf(s.Name), rise.place(), month(rise.began()), besideAction(rise, trend.MonthOf(m.Date)))
+}
+
+// besideAction says which came first, the rise or the action, as far as the
+// counts tell it.
+func besideAction(rise claim, action trend.Month) string {
+	b := rise.begin
+	if !b.Known() {
+		b = trend.Begin{Likely: rise.began(), From: rise.began(), To: rise.began()}
+	}
+	switch {
+	case b.From > action:
+		return "about " + count(int(b.Likely-action), "month") + " after the action"
+	case b.To < action:
+		return "about " + count(int(action-b.Likely), "month") + " before the action"
+	}
+	return fmt.Sprintf("but its counts allow %s to %s: whether before or after the action cannot be told", month(b.From), month(b.To))
 }
 
 // coverBeside warns where the check was not told as often on both sides.

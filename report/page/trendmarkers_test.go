@@ -22,8 +22,8 @@ func TestMarkersSayTheirDays(t *testing.T) {
 	for _, want := range []string{
 		"A, 1 September 2031, early, invented: compared are only about 8 months (1 January 2031 to 31 August 2031) before it and 12 months (1 September 2031 to 31 August 2032) from it on. Sides of unlike length hold unlike seasons. Action B lies within these days too.",
 		"B, 1 March 2032, card, invented: compared are 12 months (1 March 2031 to 29 February 2032) before it and only about 8 months (1 March 2032 to 31 October 2032) from it on. Sides of unlike length hold unlike seasons. Actions A and D lie within these days too.",
-		"The rise of flaps events on the whole fleet begins about July 2032, about 5 months after the action.",
-		"The rise of flaps events on the whole fleet begins about July 2032, about 2 months before the action.",
+		"The rise of flaps events on the whole fleet begins about June 2032, about 3 months after the action.",
+		"The rise of flaps events on the whole fleet begins about June 2032, but its counts allow May 2032 to September 2032: whether before or after the action cannot be told.",
 		"Changed beyond chance: flaps higher,",
 		"is at most 0.0125: 0.05 over 4 comparisons.",
 		"Parking brake was told on 100.0 % of attempts before and on",

@@ -206,7 +206,7 @@ func countedRate(r trend.Rate) cell {
 }
 
 func blindTable(t *trend.Trends) table {
-	out := table{ID: "blind", Kind: "blind", Narrow: fits, Caption: "Tails on which a check is not told at all", Sort: true, Empty: "There is no tail on which a check was never told.", Head: []head{
+	out := table{ID: "blind", Kind: "blind", Narrow: fits, Caption: "Tails on which a check is not told at all", Sort: true, Empty: "Every check was told on some attempt of every tail; what fell silent later is among the alerts.", Head: []head{
 		{Text: "Tail"}, {Text: "Check"}, {Text: "Attempts", Num: true}, {Text: "Nothing told since"},
 	}}
 	for _, b := range t.Blind {

@@ -161,10 +161,13 @@ func risingWords(t *trend.Trends, all []claim) []string {
 func risingSentence(t *trend.Trends, s *trend.Series, mine []claim) string {
 	lead, rise := leadOf(s, mine)
 	figure := rateWords(lead.best.Events, lead.best.Told)
+	if b := lead.begin; lead.kind == rising && b.Known() {
+		figure = rateWords(b.Events, b.Told)
+	}
 	text := "The rate of " + eventsOf(s.Name)
 	switch {
 	case lead.kind == rising:
-		text += fmt.Sprintf(" %s %s since about %s, by more than chance: %s, against %s", rises(s, lead), lead.place(), lead.since.Format("January 2006"), figure, against(s, lead))
+		text += fmt.Sprintf(" %s %s %s, by more than chance: %s, against %s", rises(s, lead), lead.place(), lead.sinceWords(), figure, against(s, lead))
 		if fellBack(s, lead) {
 			text += "; of late it is no longer above"
 		}
@@ -176,7 +179,11 @@ func risingSentence(t *trend.Trends, s *trend.Series, mine []claim) string {
 	var also []string
 	for _, c := range mine {
 		if c.by != lead.by || c.where != lead.where {
-			also = append(also, c.place())
+			where := c.place()
+			if fellBack(s, c) {
+				where += ", where it is of late no longer above"
+			}
+			also = append(also, where)
 		}
 	}
 	if len(also) > 0 {

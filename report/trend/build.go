@@ -38,6 +38,7 @@ func Build(rows iter.Seq2[Row, error], opt Options) (*Trends, error) {
 	j.groups()
 	j.drifts()
 	j.coverage()
+	j.begins()
 	j.finish()
 	return j.out, nil
 }

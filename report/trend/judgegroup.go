@@ -148,7 +148,7 @@ func (j *judge) groupSums() {
 	}
 	for _, by := range Ways() {
 		if signals[by] == 0 {
-			j.quiet(GroupSumRule, "", by, "No sum of a single %s signals; %d of them were watched, the others are due too few events (fewer than %d).", by, counts[by], minExpected)
+			j.quiet(GroupSumRule, "", by, "No sum of a single %s signals; %d of them were watched, at the others too few events are expected for a sum of their own (fewer than %d).", by, counts[by], minExpected)
 		}
 	}
 }

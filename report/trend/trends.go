@@ -219,6 +219,7 @@ type Alert struct {
 	By     By     // "" for the whole fleet
 	Where  string // the group, "" for the whole fleet
 	Since  time.Time
+	Begin  Begin // of a rate: when it most likely began to be higher; the same for every rule at a place
 	// Events and Told are those of the figure: since Since, or in the months
 	// of the rule. For coverage Events is how many were told and Told how
 	// many attempts there were; both are 0 for a drift.

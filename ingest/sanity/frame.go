@@ -131,24 +131,41 @@ func (f frame) candidates(a, b []float64, where *stretches, busy bool) (seen []c
 }
 
 // ratio compares a with b over the windows in which a changes fastest, NaN
-// when there is no telling change. Of three seconds the trimmed mean is the
-// middle one alone: there the whole change must say the same.
+// when there is no telling change. Where a roll has just begun, a second more or
+// less matters: the samples of the two fall at other instants of a second, and a
+// speed may be late. So the seconds beside must contradict as well.
 func (f frame) ratio(a, b []float64, where *stretches) float64 {
+	r := f.over(a, b, 0, where)
+	if r >= disagreeLow && r <= disagreeHigh {
+		return r
+	}
+	for _, shift := range []int{-1, 1} {
+		if beside := f.over(a, b, shift, where); !(r < disagreeLow && beside < disagreeLow || r > disagreeHigh && beside > disagreeHigh) {
+			return math.NaN()
+		}
+	}
+	return r
+}
+
+// over is the ratio with b shifted by some seconds. Of three seconds the
+// trimmed mean is the middle one alone: there the whole change must say the same.
+func (f frame) over(a, b []float64, shift int, where *stretches) float64 {
 	seen, most := f.fastest(a, b, where)
 	if most == 0 {
 		return math.NaN()
 	}
 	var sumA, sumB, allA, allB, n float64
 	for _, w := range seen {
-		if math.Abs(w.value) < counts*most || !where.have(w.at, f.window) {
+		at := w.at + shift
+		if math.Abs(w.value) < counts*most || !where.have(w.at, f.window) || at < 0 {
 			continue
 		}
-		if other := f.mean(b, w.at); other == other {
+		if other := f.mean(b, at); other == other {
 			sign := math.Copysign(1, w.value)
 			sumA += w.value * sign
 			sumB += other * sign
 			allA += f.sum(a, w.at) * sign
-			allB += f.sum(b, w.at) * sign
+			allB += f.sum(b, at) * sign
 			n++
 		}
 	}

@@ -11,8 +11,8 @@ import (
 	"strings"
 
 	"rollonset/cmd/internal/batch"
-	"rollonset/detect"
 	"rollonset/report/archive"
+	"rollonset/report/page"
 )
 
 // account is what process says at the end: what came in, what could not be
@@ -178,7 +178,7 @@ func (a account) coverage(b *strings.Builder) {
 			}
 			sums[k].told += c.Told
 			sums[k].attempts += c.Attempts
-			if !c.Life && c.Attempts > 0 {
+			if c.Lifeless {
 				sums[k].lifeless++
 			}
 		}
@@ -187,35 +187,30 @@ func (a account) coverage(b *strings.Builder) {
 		return
 	}
 	slices.SortStableFunc(order, func(x, y [2]string) int { return strings.Compare(x[0], y[0]) })
-	b.WriteString("\nCoverage: attempts on which each check could be told\n")
+	b.WriteString("\nCoverage: attempts on which each check could be told, of those it applies to\n(no sign of life: recordings with such an attempt in which what it rests on never changed)\n")
 	for _, k := range order {
 		s := sums[k]
 		fmt.Fprintf(b, "  %-10s %-22s %3d of %3d", k[0], k[1], s.told, s.attempts)
 		if s.lifeless > 0 {
-			fmt.Fprintf(b, "   no sign of life on %s", plural(s.lifeless, "recording"))
+			fmt.Fprintf(b, "   %s on %s", page.NoLife, plural(s.lifeless, "recording"))
 		}
 		b.WriteString("\n")
 	}
 }
 
-// line is one event with its flight, for sorting.
-type line struct {
-	rank int
-	text string
-}
-
-// events lists the events worst first, in path order within a severity.
+// events lists the events worst first, in the order of the pages.
 func (a account) events(b *strings.Builder) {
-	var lines []line
+	var all []batch.Event
 	for _, r := range a.results {
-		for _, e := range r.Tally.Events {
-			lines = append(lines, line{detect.SeverityRank(e.Severity), fmt.Sprintf("  %-6s  %s  %s: %s", e.Severity, e.Attempt, e.Flight, e.Text)})
-		}
+		all = append(all, r.Tally.Events...)
 	}
-	slices.SortStableFunc(lines, func(x, y line) int { return y.rank - x.rank })
+	slices.SortStableFunc(all, func(x, y batch.Event) int { return x.Place.Compare(y.Place) })
 	c := a.run.Counts
 	fmt.Fprintf(b, "\nEvents: %d high, %d medium, %d low\n", c.High, c.Medium, c.Low)
-	for _, l := range lines {
-		b.WriteString(l.text + "\n")
+	if len(all) > 1 {
+		fmt.Fprintf(b, "%s\n", page.EventOrder)
+	}
+	for _, e := range all {
+		fmt.Fprintf(b, "  %-6s  %s  %s: %s\n", e.Severity, e.Attempt, e.Flight, e.Text)
 	}
 }

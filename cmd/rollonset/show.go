@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"text/tabwriter"
 
@@ -70,11 +71,12 @@ func showJSON(w io.Writer, found archive.Found) error {
 
 func showText(w io.Writer, found archive.Found, seen []archive.SeenRow) error {
 	b := &strings.Builder{}
-	s := &found.Summary
+	whole := page.WithLife(found.Summary)
+	s := &whole
 	fmt.Fprintf(b, "%s\n%s, profile %s %s\n", batch.FlightName(s), s.Recording.File, s.Profile.Name, s.Profile.Version)
 	attempts := s.Attempts
 	if found.Attempt != nil {
-		attempts = []archive.AttemptSummary{*found.Attempt}
+		attempts = slices.DeleteFunc(slices.Clone(s.Attempts), func(a archive.AttemptSummary) bool { return a.ID != found.Attempt.ID })
 	}
 	if len(attempts) == 0 {
 		b.WriteString("\nNo takeoff attempt was found in this recording.\n")
@@ -119,7 +121,7 @@ func showAttempt(b *strings.Builder, t archive.AttemptSummary, seen []archive.Se
 		fmt.Fprint(tw, "  check\tstate\tvalue\tlimit\treason\n")
 	}
 	for _, f := range t.Findings {
-		fmt.Fprintf(tw, "  %s\t%s\t%s\t%s\t%s\n", f.Check, f.State, shownValue(t, f), shownLimit(f), f.Reason)
+		fmt.Fprintf(tw, "  %s\t%s\t%s\t%s\t%s\n", f.Check, f.State, shownValue(t, f), shownLimit(f), strings.Join(page.Reasons(f), "; "))
 	}
 	_ = tw.Flush()
 	if t.Warning != nil {

@@ -65,31 +65,6 @@ func origin(a archive.AttemptSummary) float64 {
 	return 0
 }
 
-// instantTable lists the moments with their brackets. Where a bracket reaches
-// into the one above, the order of the two is not claimed, which is said below
-// the name of the later one.
-func instantTable(a archive.AttemptSummary) table {
-	t := table{Kind: "instants", Narrow: fits, Caption: "Instants, relative to the onset", Empty: "No instant of this attempt could be told.", Head: []head{
-		{Text: "Instant"},
-		{Text: "From onset", Unit: "s", Num: true},
-		{Text: "Uncertainty", Unit: "s", Num: true},
-		{Text: "Time", Unit: "UTC", Num: true},
-		{Text: "In the recording", Unit: "s", Num: true},
-	}}
-	zero := origin(a)
-	list := instants(a)
-	for i, m := range list {
-		name := rowHead(m.name)
-		if i > 0 && m.name != onsetName && order(list[i-1].Moment, m.Moment) == notResolvable {
-			name.Sub = "order with " + list[i-1].name + " not resolvable"
-		}
-		t.Rows = append(t.Rows, []cell{
-			name, num(signed(m.At-zero, 2)), num(bracket(m.Moment)), num(clockTenths(m.Moment)), num(Number(m.At, 2)),
-		})
-	}
-	return t
-}
-
 // checkTable lists every check, worst first, whatever it says.
 func checkTable(a archive.AttemptSummary) table {
 	t := table{Kind: "checks", Narrow: stacks, Caption: "All checks", Empty: "No check was judged on this attempt.", Head: []head{
@@ -101,7 +76,7 @@ func checkTable(a archive.AttemptSummary) table {
 		{Text: "Margin at onset", Num: true},
 		{Text: "Out of limits, from onset"},
 	}}
-	findings := bySeverity(a.Findings)
+	findings := worstFirst(a, a.Findings)
 	slices.SortStableFunc(findings, func(a, b archive.FindingSummary) int { return cmp.Compare(stateRank(a.State), stateRank(b.State)) })
 	for _, f := range findings {
 		t.Rows = append(t.Rows, []cell{
@@ -136,12 +111,7 @@ func stateCell(f archive.FindingSummary) cell {
 	} else if f.AtOnset != "" && f.AtOnset != f.State {
 		c.Lines = append(c.Lines, "at the onset: "+f.AtOnset)
 	}
-	if f.Reason != "" {
-		c.Lines = append(c.Lines, f.Reason)
-	}
-	if !f.Life && f.LifeWhy != "" {
-		c.Lines = append(c.Lines, "sensor: "+f.LifeWhy)
-	}
+	c.Lines = append(c.Lines, Reasons(f)...)
 	return c
 }
 

@@ -1,7 +1,6 @@
 package page
 
 import (
-	"cmp"
 	"fmt"
 	"html/template"
 	"io"
@@ -44,6 +43,7 @@ type flightView struct {
 	Headline, Identity  string
 	Index               string
 	Events, Reviews     table
+	Order               string // of several events, in words
 	Attempts            []attemptView
 	LookAlikes          table
 	Coverage, Sensors   table
@@ -59,6 +59,7 @@ type flightView struct {
 // says so in place of the traces. An error comes from w, or names a fault of
 // the template.
 func Flight(w io.Writer, s archive.Summary, clip *flightdata.Recording, o Options) error {
+	s = WithLife(s)
 	v := flightView{
 		Headline: flightHeadline(s), Identity: identity(s), Index: o.Index,
 		Events: eventTable(s), Reviews: reviewTable(o.Reviews), HasReviews: len(o.Reviews) > 0,
@@ -66,6 +67,9 @@ func Flight(w io.Writer, s archive.Summary, clip *flightdata.Recording, o Option
 		Coverage: coverageTable(s), Sensors: sensorTable(s),
 		Evidence: evidenceTable(s), Notes: noteTable(s), Commands: o.Commands,
 		Caution: s.Caution,
+	}
+	if len(v.Events.Rows) > 1 {
+		v.Order = EventOrder
 	}
 	v.shell = newShell(v.Headline+" – "+v.Identity, flightScript)
 	if s.Clip != nil {
@@ -151,7 +155,9 @@ func eventTable(s archive.Summary) table {
 			all = append(all, event{e, a})
 		}
 	}
-	slices.SortStableFunc(all, func(a, b event) int { return cmp.Compare(rank(a.Severity), rank(b.Severity)) })
+	slices.SortStableFunc(all, func(a, b event) int {
+		return PlaceOf(s.Flight, a.a, a.EventSummary).Compare(PlaceOf(s.Flight, b.a, b.EventSummary))
+	})
 	t := table{Kind: "events", Narrow: flows, Caption: "Events of this flight, worst first", Head: columns("Severity", "Event", "Attempt", "Set by rule"), Empty: "No event on this flight."}
 	for _, e := range all {
 		number := strconv.Itoa(e.a.Number)
@@ -184,7 +190,7 @@ func lookAlikeTable(s archive.Summary) table {
 
 func coverageTable(s archive.Summary) table {
 	t := table{Kind: "coverage", Narrow: fits, Caption: "Coverage: on how many attempts of this recording each check could be told", Empty: "No check was run.", Head: []head{
-		{Text: "Check"}, {Text: "Told", Num: true}, {Text: "Attempts", Num: true}, {Text: "All states seen in the recording"},
+		{Text: "Check"}, {Text: "Told", Num: true}, {Text: "Attempts", Num: true}, {Text: "Sign of life in the recording"},
 	}}
 	for _, c := range s.Coverage {
 		life := text("yes")

@@ -20,7 +20,7 @@ func outcomeWords(a archive.AttemptSummary) string {
 	switch takeoff.Outcome(a.Outcome) {
 	case takeoff.Rejected:
 		if r := a.Reject; r != nil && r.GroundAtCut != nil {
-			return "Takeoff rejected at " + Speed(r.GroundAtCut.Value)
+			return "Takeoff rejected at " + Speed(r.GroundAtCut.Value) + afterV1(r)
 		}
 		return "Takeoff rejected"
 	case takeoff.RejectedNoRoll:
@@ -33,13 +33,22 @@ func outcomeWords(a archive.AttemptSummary) string {
 	return "Takeoff attempt whose end cannot be told"
 }
 
+// afterV1 says of a reject that it came late, which is the first thing to know
+// of it; before V1 is where a reject belongs and needs no word.
+func afterV1(r *archive.RejectSummary) string {
+	if r.AgainstV1 == "after V1" {
+		return ", after V1"
+	}
+	return ""
+}
+
 // checkWords sums the findings up; out of limits goes before cannot be told,
 // and only when there is neither does it say that all is within limits. The
 // names of checks come last, because a name such as "flaps left" would run
 // into the words behind it.
 func checkWords(a archive.AttemptSummary) string {
 	var out, untold []string
-	for _, f := range bySeverity(a.Findings) {
+	for _, f := range worstFirst(a, a.Findings) {
 		switch f.State {
 		case outside:
 			out = append(out, f.Check)
@@ -56,7 +65,8 @@ func checkWords(a archive.AttemptSummary) string {
 	case len(untold) > 0:
 		return "; cannot be told: " + list(atMost(untold, 2, "check"))
 	}
-	return ", all checks within limits"
+	// The title is short; the first sentence says more.
+	return ", all checks within limits" + strings.TrimSuffix(lifeClause(a.Findings), " in this recording")
 }
 
 // flightHeadline joins the headlines of a flight's attempts.

@@ -76,7 +76,7 @@ type nightView struct {
 	Unreadable, Missing, Events        table
 	Doubted                            table
 	Attempts, Coverage, Untold, Life   table
-	Order                              string
+	Order, LifeRule, LifeOrder         string
 	HasMissing, HasDoubted             bool
 	Seen, Runs                         table
 	Older                              int
@@ -91,19 +91,19 @@ func Night(w io.Writer, run archive.Run, summaries iter.Seq2[archive.Summary, er
 	if o.HasPage == nil {
 		o.HasPage = WorthAPage
 	}
-	n := night{options: o, caution: o.Caution, untold: map[gap]*places{}, life: map[gap]*places{}}
+	n := night{options: o, caution: o.Caution, untold: map[gap]*places{}, life: map[gap]*places{}, deadness: map[gap]int{}}
 	for s, err := range summaries {
 		if err != nil {
 			return fmt.Errorf("night page, after %s: %w", count(n.flights, "summary"), err)
 		}
-		n.add(s)
+		n.add(WithLife(s))
 	}
 	v := nightView{
 		Headline: n.headline(), RunLine: runLine(run),
 		Opening: n.opening(run), Unreadable: unreadableTable(run), Missing: missingTable(run), HasMissing: len(run.Missing) > 0,
 		Events: n.eventTable(), Attempts: n.attemptTable(), Coverage: n.coverageTable(), Untold: n.untoldTable(), Life: n.lifeTable(),
 		Doubted: n.doubtTable(), HasDoubted: len(n.doubts) > 0,
-		Caution: n.caution, Trends: o.Trends, Order: eventOrder,
+		Caution: n.caution, Trends: o.Trends, Order: EventOrder, LifeRule: lifeRule, LifeOrder: lifeOrder,
 		Seen: seenTable(o.Seen, o.Up, func(folder string) bool { return o.HasPage(archive.Summary{Flight: archive.Flight{Folder: folder}}) }),
 		Runs: runTable(o.Runs), Older: o.Older,
 	}
@@ -135,6 +135,7 @@ type night struct {
 	coverage    []*told
 	untold      map[gap]*places
 	life        map[gap]*places
+	deadness    map[gap]int // of the gaps of life
 	// untoldAttempts are those on which anything could not be told.
 	untoldAttempts int
 	// eventFlights are those with an event, doubtedFlights those with data that
@@ -210,7 +211,7 @@ func (n *night) addAttempt(s archive.Summary, a archive.AttemptSummary, href str
 		if n.options.Review != nil {
 			row = append(row, text(known(n.options.Review(&s, &a, e), "not yet")))
 		}
-		n.events = append(n.events, ranked{e.Severity, held(e, a), when.Text, a.ID, row})
+		n.events = append(n.events, ranked{PlaceOf(f, a, e), row})
 	}
 	out, untold := 0, 0
 	for _, finding := range a.Findings {

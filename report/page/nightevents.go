@@ -9,21 +9,38 @@ import (
 	"rollonset/report/archive"
 )
 
-// eventOrder says in words what [ranked.compare] does.
-const eventOrder = "In order of severity; within one, by the ground speed up to which it held, the highest first (of a reject, the speed at the thrust cut); then by time."
+// EventOrder says in words what [Place.Compare] does.
+const EventOrder = "In order of severity; within one, by the ground speed up to which it held, the highest first (of a reject, the speed at the thrust cut); then by time."
 
-// ranked is a row of the event table with what it is sorted by.
-type ranked struct {
+// Place is what an event is sorted by, the same wherever events are listed.
+type Place struct {
 	severity string
 	held     float64 // kt, NaN when it cannot be told
-	when, id string
-	row      []cell
+	when, id string  // of the attempt
 }
 
-func (a ranked) compare(b ranked) int {
-	// A speed that cannot be told comes last: Compare puts NaN first, and the
-	// order of speeds is falling.
-	return cmp.Or(cmp.Compare(rank(a.severity), rank(b.severity)), cmp.Compare(b.held, a.held), cmp.Compare(a.when, b.when), cmp.Compare(a.id, b.id))
+// PlaceOf is the place of an event of an attempt of a flight.
+func PlaceOf(f archive.Flight, a archive.AttemptSummary, e archive.EventSummary) Place {
+	return Place{e.Severity, held(e, a), whenCell(f, a).Text, a.ID}
+}
+
+// Compare is negative when an event comes before another. Events of one
+// attempt with the same severity and speed are equal.
+func (p Place) Compare(o Place) int {
+	return cmp.Or(compareGrade(p.severity, o.severity, p.held, o.held), cmp.Compare(p.when, o.when), cmp.Compare(p.id, o.id))
+}
+
+// compareGrade puts the worse severity first, then the higher speed. A speed
+// that cannot be told comes last: Compare puts NaN first, and the order of
+// speeds is falling.
+func compareGrade(a, b string, heldA, heldB float64) int {
+	return cmp.Or(cmp.Compare(rank(a), rank(b)), cmp.Compare(heldB, heldA))
+}
+
+// ranked is a row of an event table with its place.
+type ranked struct {
+	Place
+	row []cell
 }
 
 // held is the ground speed in kt up to which an event held: of a finding the
@@ -73,7 +90,7 @@ func higherOf(a, b float64) float64 {
 }
 
 func (n *night) eventTable() table {
-	slices.SortStableFunc(n.events, ranked.compare)
+	slices.SortStableFunc(n.events, func(a, b ranked) int { return a.Compare(b.Place) })
 	t := table{
 		ID: "events", Kind: "night-events", Narrow: flows, Caption: "Events to look at, worst first", Sort: true, Empty: "No event.",
 		Head: []head{

@@ -22,7 +22,7 @@ const (
 type told struct {
 	kind, check    string
 	told, attempts int
-	lifeless       int // recordings on which a state it depends on was never seen
+	lifeless       int // recordings, by [Lifeless]
 	reasons        map[string]int
 }
 
@@ -73,9 +73,11 @@ func (n *night) addCoverage(s *archive.Summary, href string) {
 		t := n.toldOf(typeOf(s), c.Check)
 		t.told += c.Told
 		t.attempts += c.Attempts
-		if !c.Life {
+		if Lifeless(c) {
 			t.lifeless++
-			note(n.life, gap{nameOf(*s), c.Check, known(c.LifeWhy, "not told")}, s, href)
+			g := gap{nameOf(*s), c.Check, known(c.LifeWhy, "not told")}
+			n.deadness[g] = deadness(g.why, s.Sensors)
+			note(n.life, g, s, href)
 		}
 	}
 	for i := range s.Attempts {
@@ -147,7 +149,7 @@ func (n *night) coverageTable() table {
 		{Text: "Told", Num: true},
 		{Text: "Attempts", Num: true},
 		{Text: "Not told", Num: true},
-		{Text: "Recordings where a state it needs was never seen", Num: true},
+		{Text: "No sign of life, recordings", Num: true},
 		{Text: "Why not told, attempts"},
 	}}
 	for _, c := range n.coverage {
@@ -175,27 +177,31 @@ func reasonWords(reasons map[string]int) string {
 }
 
 func (n *night) untoldTable() table {
-	return gapTable(n.untold, table{
+	return gapTable(n.untold, nil, table{
 		ID: "untold", Kind: "untold", Narrow: flows, Caption: "What could not be told, on which flight, and why", Sort: true, Empty: "Every check, every warning and every end of an attempt could be told.",
 		Head: []head{{Text: "Tail"}, {Text: "Check"}, {Text: "Attempts", Num: true}, {Text: "Why"}, {Text: "Flights"}},
 	})
 }
 
+// lifeOrder says in words how the table of sensors is sorted.
+const lifeOrder = "First what has no valid sample at all, then what never showed another state, then what never moved."
+
 func (n *night) lifeTable() table {
-	return gapTable(n.life, table{
-		ID: "life-table", Kind: "life", Narrow: flows, Caption: "Sensors that did not show every state a check depends on", Sort: true, Empty: "Every check saw all states it depends on, on every recording.",
-		Head: []head{{Text: "Tail"}, {Text: "Check"}, {Text: "Recordings", Num: true}, {Text: "What was not seen"}, {Text: "Flights"}},
+	return gapTable(n.life, n.deadness, table{
+		ID: "life-table", Kind: "life", Narrow: flows, Caption: "Checks without a sign of life", Sort: true, Empty: "Every check that applied rests on a sensor that showed a sign of life.",
+		Head: []head{{Text: "Tail"}, {Text: "Check"}, {Text: "Recordings", Num: true}, {Text: "What was seen"}, {Text: "Flights"}},
 	})
 }
 
-// gapTable fills a table with gaps in the order of tail, check and reason.
-func gapTable(all map[gap]*places, t table) table {
+// gapTable fills a table with gaps in the order that is given, where there is
+// one, then of tail, check and reason.
+func gapTable(all map[gap]*places, first map[gap]int, t table) table {
 	keys := make([]gap, 0, len(all))
 	for k := range all {
 		keys = append(keys, k)
 	}
 	slices.SortFunc(keys, func(a, b gap) int {
-		return cmp.Or(cmp.Compare(a.tail, b.tail), cmp.Compare(a.check, b.check), cmp.Compare(a.why, b.why))
+		return cmp.Or(cmp.Compare(first[a], first[b]), cmp.Compare(a.tail, b.tail), cmp.Compare(a.check, b.check), cmp.Compare(a.why, b.why))
 	})
 	for _, k := range keys {
 		t.Rows = append(t.Rows, []cell{text(k.tail), rowHead(k.check), num(strconv.Itoa(all[k].n)), text(k.why), all[k].cell()})

@@ -1,8 +1,6 @@
 package page
 
 import (
-	"cmp"
-	"slices"
 	"strings"
 
 	"rollonset/detect/configuration"
@@ -16,7 +14,7 @@ import (
 func lastingSentence(a archive.AttemptSummary) string {
 	var ends []string
 	names := map[string][]string{}
-	for _, f := range bySeverity(a.Findings) {
+	for _, f := range worstFirst(a, a.Findings) {
 		if f.AtOnset != outside || len(f.Stretches) == 0 || f.Stretches[0].Ended == string(configuration.ByCut) {
 			continue
 		}
@@ -98,7 +96,7 @@ func oneSample(s archive.OutOfLimits) bool {
 
 // rollSentence tells of every check that went out of limits after the onset:
 // first what the flap lever did, which the others follow from, then each check
-// from where to where, worst first and of equal ones the longest.
+// from where to where, worst first.
 func rollSentence(a archive.AttemptSummary) string {
 	var out []archive.FindingSummary
 	for _, f := range a.Findings {
@@ -109,9 +107,7 @@ func rollSentence(a archive.AttemptSummary) string {
 	if len(out) == 0 {
 		return ""
 	}
-	slices.SortStableFunc(out, func(x, y archive.FindingSummary) int {
-		return cmp.Or(cmp.Compare(rank(x.Severity), rank(y.Severity)), cmp.Compare(lastedOut(y), lastedOut(x)))
-	})
+	out = worstFirst(a, out)
 	var parts []string
 	if s := leverWords(a, out); s != "" {
 		parts = append(parts, s)
@@ -124,15 +120,6 @@ func rollSentence(a archive.AttemptSummary) string {
 		since = ", from the onset"
 	}
 	return "Out of limits in the roll" + since + ": " + strings.Join(parts, "; ") + "."
-}
-
-// lastedOut is for how long a check was out of limits, in seconds.
-func lastedOut(f archive.FindingSummary) float64 {
-	sum := 0.0
-	for _, s := range f.Stretches {
-		sum += s.To.At - s.From.At
-	}
-	return sum
 }
 
 // leverWords tell that the flap lever was moved in the roll, from the setting
@@ -215,7 +202,8 @@ func placed(a archive.AttemptSummary, m archive.Moment, speed *archive.Reading) 
 
 // RuleWords is the rule of a check's severity as pages print it. Where it names
 // the ground speed up to which the check held and that was at the thrust cut,
-// it is the figure of the reject; the class stays as it was judged.
+// it is the figure of the reject; the class stays as it was judged. Where the
+// brackets leave open on which side of a boundary it ended, it says so.
 func RuleWords(rule, check string, a archive.AttemptSummary) string {
 	for _, f := range a.Findings {
 		if f.Check != check {
@@ -226,9 +214,11 @@ func RuleWords(rule, check string, a archive.AttemptSummary) string {
 				continue
 			}
 			if rest, ok := strings.CutPrefix(rule, "held at "+Speed(s.SpeedTo.Value)); ok {
-				return "held at " + Speed(endSpeed(a, s).Value) + rest
+				rule = "held at " + Speed(endSpeed(a, s).Value) + rest
+				break
 			}
 		}
+		return unresolved(rule, a, f)
 	}
 	return rule
 }

@@ -2,6 +2,7 @@ package page
 
 import (
 	"cmp"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -65,7 +66,7 @@ func configurationClause(a archive.AttemptSummary) string {
 	}
 	var out, untold []archive.FindingSummary
 	inside := 0
-	for _, f := range bySeverity(a.Findings) {
+	for _, f := range worstFirst(a, a.Findings) {
 		switch f.AtOnset {
 		case outside:
 			out = append(out, f)
@@ -87,7 +88,7 @@ func configurationClause(a archive.AttemptSummary) string {
 	if len(untold) > 0 {
 		s += "; " + untoldWords(untold)
 	}
-	return s
+	return s + lifeClause(a.Findings)
 }
 
 // outWords names what is out of limits, with its values.
@@ -283,10 +284,20 @@ func rank(severity string) int {
 	return map[string]int{"high": 0, "medium": 1, "low": 2}[known(severity, "low")]
 }
 
-// bySeverity is the findings, worst first; equal ones stay in profile order.
-func bySeverity(f []archive.FindingSummary) []archive.FindingSummary {
+// worstFirst is findings of an attempt in the order of events: by severity,
+// then by the ground speed up to which they held, then by the time at which
+// they went out of limits; equal ones stay in profile order.
+func worstFirst(a archive.AttemptSummary, f []archive.FindingSummary) []archive.FindingSummary {
 	out := slices.Clone(f)
-	slices.SortStableFunc(out, func(a, b archive.FindingSummary) int { return cmp.Compare(rank(a.Severity), rank(b.Severity)) })
+	began := func(f archive.FindingSummary) float64 {
+		if len(f.Stretches) == 0 {
+			return math.Inf(1)
+		}
+		return f.Stretches[0].From.At
+	}
+	slices.SortStableFunc(out, func(x, y archive.FindingSummary) int {
+		return cmp.Or(compareGrade(x.Severity, y.Severity, fastest(a, x), fastest(a, y)), cmp.Compare(began(x), began(y)))
+	})
 	return out
 }
 

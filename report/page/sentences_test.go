@@ -31,17 +31,17 @@ var sentenceCases = []struct {
 		name: "rejected with flaps up and warning", headline: "Takeoff rejected at 14 kt; out of limits: flap lever",
 		attempt: rejectedAttempt(),
 		want: []string{
-			"Thrust was advanced at 04:10:59 UTC (± 0.5 s) with flap lever (0 deg; limit 10 deg or 20 deg) out of limits.",
+			"Thrust was advanced at 04:10:59 UTC (± 0.5 s) with flap lever (0 deg; limit 10 deg or 20 deg) out of limits; no sign of life of main_gear_steering in this recording.",
 			"The takeoff configuration warning was recorded 0.8 s after the condition arose under thrust.",
 			"Thrust was cut 3.1 s after the onset (± 0.5 s) at 14 kt ground speed, the first action; takeoff warning precedes the first action by 2.3 s.",
 			"The highest ground speed was 15 kt; the aircraft stopped or turned off 38 m after roll start; the next attempt followed 6.2 minutes later.",
 		},
 	},
 	{
-		name: "ordinary takeoff", headline: "Takeoff, all checks within limits",
+		name: "ordinary takeoff", headline: "Takeoff, all checks within limits; no sign of life of main_gear_steering",
 		attempt: takeoffAttempt(),
 		want: []string{
-			"Thrust was advanced at 04:17:11 UTC (± 0.5 s) with all 5 checks within limits at the onset.",
+			"Thrust was advanced at 04:17:11 UTC (± 0.5 s) with all 5 checks within limits at the onset; no sign of life of main_gear_steering in this recording.",
 			"No takeoff configuration warning was recorded, and none was due.",
 			"Lift-off followed 40.0 s after the onset (± 0.5 s); the highest ground speed up to then was 157 kt.",
 		},
@@ -53,7 +53,7 @@ var sentenceCases = []struct {
 			a.Warning = &archive.WarningSummary{Verdict: "neither", Untold: []string{"trim"}}
 		}),
 		want: []string{
-			"Thrust was advanced at 04:17:11 UTC (± 0.5 s) with 4 of 5 checks within limits at the onset; trim cannot be told (gross_weight not recorded).",
+			"Thrust was advanced at 04:17:11 UTC (± 0.5 s) with 4 of 5 checks within limits at the onset; trim cannot be told (gross_weight not recorded); no sign of life of main_gear_steering in this recording.",
 			"No takeoff configuration warning was recorded, and none was due on the checks that could be told.",
 			"Lift-off followed 40.0 s after the onset (± 0.5 s); the highest ground speed up to then was 157 kt.",
 		},
@@ -68,7 +68,7 @@ var sentenceCases = []struct {
 			a.Warning = &archive.WarningSummary{Verdict: "condition only", Due: []string{"flap lever"}}
 		}),
 		want: []string{
-			"Thrust was advanced at 431.0 s after the start of the recording (± 0.8 s) on a rolling takeoff with all 5 checks within limits at the onset.",
+			"Thrust was advanced at 431.0 s after the start of the recording (± 0.8 s) on a rolling takeoff with all 5 checks within limits at the onset; no sign of life of main_gear_steering in this recording.",
 			"Out of limits in the roll, from the onset: flap lever from +12.0 s (± 0.5 s, 47 kt) to lift-off +40.0 s (± 0.5 s).",
 			"No takeoff configuration warning was recorded although one was due for flap lever.",
 			"Lift-off followed 40.0 s after the onset (± 0.5 s); the highest ground speed up to then was 157 kt.",
@@ -92,33 +92,33 @@ var sentenceCases = []struct {
 		},
 	},
 	{
-		name: "rejected after rotation", headline: "Takeoff rejected, all checks within limits",
+		name: "rejected after rotation", headline: "Takeoff rejected, all checks within limits; no sign of life of main_gear_steering",
 		attempt: changed(rejectedAttempt(), func(a *archive.AttemptSummary) {
 			a.NextMinutes, a.Findings, a.Warning, a.PeakSpeed = nil, ordinaryFindings(), nil, nil
 			a.Rotation = moment(61)
 			a.Reject = &archive.RejectSummary{ToStop: f(1300), CutToStop: f(812), CutToStopTime: f(24.3)}
 		}),
 		want: []string{
-			"Thrust was advanced at 04:10:59 UTC (± 0.5 s) with all 5 checks within limits at the onset.",
+			"Thrust was advanced at 04:10:59 UTC (± 0.5 s) with all 5 checks within limits at the onset; no sign of life of main_gear_steering in this recording.",
 			"Thrust was cut 3.1 s after the onset (± 0.5 s), 2.1 s after the rotation began.",
 			"The highest ground speed cannot be told; the aircraft stopped or turned off 1300 m after roll start, 812 m and 24.3 s after the thrust cut.",
 		},
 	},
 	{
-		name: "rejected about the rotation", headline: "Takeoff rejected, all checks within limits",
+		name: "rejected about the rotation", headline: "Takeoff rejected, all checks within limits; no sign of life of main_gear_steering",
 		attempt: changed(rejectedAttempt(), func(a *archive.AttemptSummary) {
 			a.NextMinutes, a.Findings, a.Warning, a.PeakSpeed = nil, ordinaryFindings(), nil, nil
 			a.Rotation, a.Reject = moment(63), &archive.RejectSummary{}
 			a.Stop = nil
 		}),
 		want: []string{
-			"Thrust was advanced at 04:10:59 UTC (± 0.5 s) with all 5 checks within limits at the onset.",
+			"Thrust was advanced at 04:10:59 UTC (± 0.5 s) with all 5 checks within limits at the onset; no sign of life of main_gear_steering in this recording.",
 			"Thrust was cut 3.1 s after the onset (± 0.5 s), about when a rotation began.",
 			"The highest ground speed cannot be told; whether the aircraft stopped cannot be told.",
 		},
 	},
 	{
-		name: "orders that the brackets do not carry", headline: "Takeoff rejected, all checks within limits",
+		name: "orders that the brackets do not carry", headline: "Takeoff rejected, all checks within limits; no sign of life of main_gear_steering",
 		attempt: changed(rejectedAttempt(), func(a *archive.AttemptSummary) {
 			a.NextMinutes, a.Findings, a.Warning, a.PeakSpeed = nil, ordinaryFindings(), nil, nil
 			brakes := archive.Action{What: "brakes", At: *moment(62.6)}
@@ -128,7 +128,7 @@ var sentenceCases = []struct {
 			}
 		}),
 		want: []string{
-			"Thrust was advanced at 04:10:59 UTC (± 0.5 s) with all 5 checks within limits at the onset.",
+			"Thrust was advanced at 04:10:59 UTC (± 0.5 s) with all 5 checks within limits at the onset; no sign of life of main_gear_steering in this recording.",
 			"Thrust was cut 3.1 s after the onset (± 0.5 s); whether before or after V1 of 128 kt is not resolvable; the order of brakes and thrust is not resolvable; the order of master warning and the first action is not resolvable.",
 			"The highest ground speed cannot be told; the aircraft stopped or turned off 7.2 s after the onset.",
 		},
@@ -145,7 +145,7 @@ var sentenceCases = []struct {
 			a.Stop = nil
 		}),
 		want: []string{
-			"Thrust was advanced at 04:10:59 UTC (± 0.5 s) with flap lever (0 deg), trim (4.80 units), parking brake (released) and 1 more check out of limits.",
+			"Thrust was advanced at 04:10:59 UTC (± 0.5 s) with flap lever (0 deg), trim (4.80 units), parking brake (released) and 1 more check out of limits; no sign of life of main_gear_steering in this recording.",
 			"Thrust was cut 3.1 s after the onset (± 0.5 s) at 14 kt ground speed, before V1 of 128 kt; brakes precede the thrust cut by 2.0 s.",
 			"The highest ground speed was 15 kt; whether the aircraft stopped cannot be told.",
 		},
@@ -161,13 +161,13 @@ var sentenceCases = []struct {
 			a.Warning = nil
 		}),
 		want: []string{
-			"Thrust was advanced at 04:17:11 UTC (± 0.5 s) with parking brake (set; limit released) and flap lever (5 deg; limit 10 deg or 20 deg) out of limits.",
+			"Thrust was advanced at 04:17:11 UTC (± 0.5 s) with parking brake (set; limit released) and flap lever (5 deg; limit 10 deg or 20 deg) out of limits; no sign of life of main_gear_steering in this recording.",
 			"Out of limits since the onset: parking brake, until corrected 18.8 s after the onset (± 0.5 s) at 82 kt; flap lever, up to rotation 37.0 s after the onset at 148 kt.",
 			"Lift-off followed 40.0 s after the onset (± 0.5 s); the highest ground speed up to then was 157 kt.",
 		},
 	},
 	{
-		name: "lever moved in the roll", headline: "Takeoff; out of limits: flap moved, flap lever and 1 more check",
+		name: "lever moved in the roll", headline: "Takeoff; out of limits: flap moved, planned flap and 1 more check",
 		attempt: changed(takeoffAttempt(), func(a *archive.AttemptSummary) {
 			exact := func(at float64) archive.Moment { return archive.Moment{At: at, Earliest: at, Latest: at} }
 			end := exact(469)
@@ -182,7 +182,7 @@ var sentenceCases = []struct {
 			a.Warning = nil
 		}),
 		want: []string{
-			"Thrust was advanced at 04:17:11 UTC (± 0.5 s) with all 7 checks within limits at the onset.",
+			"Thrust was advanced at 04:17:11 UTC (± 0.5 s) with all 7 checks within limits at the onset; no sign of life of main_gear_steering in this recording.",
 			"Out of limits in the roll, from the onset: flap lever moved from 10 to 20 deg at +11.0 to +12.0 s, 54 kt; flap moved from +12.0 s (58 kt) to lift-off +40.0 s (± 0.5 s); planned flap from +11.0 s (54 kt) to rotation +37.0 s (155 kt); flap lever from +11.0 s (54 kt), at one sample only.",
 			"Lift-off followed 40.0 s after the onset (± 0.5 s); the highest ground speed up to then was 157 kt.",
 		},
@@ -200,7 +200,7 @@ var sentenceCases = []struct {
 			a.Reject = &archive.RejectSummary{GroundAtCut: reading(94, 1), PeakGround: reading(95, 1), AgainstV1: "not resolvable", V1: f(96), AirAtAction: reading(97, 2)}
 		}),
 		want: []string{
-			"Thrust was advanced at 04:10:59 UTC (± 0.5 s) with all 5 checks within limits at the onset.",
+			"Thrust was advanced at 04:10:59 UTC (± 0.5 s) with all 5 checks within limits at the onset; no sign of life of main_gear_steering in this recording.",
 			"Out of limits in the roll, from the onset: flap lever from +1.0 s to the start of the reject +1.5 s (60 kt), again from +2.0 s to thrust cut +3.1 s (± 0.5 s, 94 kt).",
 			"Thrust was cut 3.1 s after the onset (± 0.5 s) at 94 kt ground speed; whether before or after V1 of 96 kt is not resolvable (airspeed at the first action 97 kt, between 95 and 99 kt).",
 			"The highest ground speed was 95 kt; whether the aircraft stopped cannot be told.",

@@ -14,37 +14,38 @@ type Tally struct {
 	Counts   archive.RunCounts
 	Coverage []Coverage // in the order of the profile
 	Doubts   []page.Doubt
-	Events   []Event // in the order of attempts, worst first in each
+	Events   []Event // in the order of attempts
 }
 
 // Coverage is on how many attempts of a flight a check could be told, and
-// whether what it depends on showed a sign of life.
+// whether it clears nobody there, see page.Lifeless.
 type Coverage struct {
 	Check          string
 	Told, Attempts int
-	Life           bool
+	Lifeless       bool
 }
 
 // Event is an event as the account lists it.
 type Event struct {
 	Severity string
-	Attempt  string // ID
-	Flight   string // short name of the flight
-	Text     string // in words
+	Place    page.Place // what it is sorted by
+	Attempt  string     // ID
+	Flight   string     // short name of the flight
+	Text     string     // in words
 }
 
 // tallyOf makes the tally of a summary.
 func tallyOf(s *archive.Summary) Tally {
 	t := Tally{Doubts: page.Doubts(s), Coverage: make([]Coverage, 0, len(s.Coverage))}
 	for _, c := range s.Coverage {
-		t.Coverage = append(t.Coverage, Coverage{Check: c.Check, Told: c.Told, Attempts: c.Attempts, Life: c.Life})
+		t.Coverage = append(t.Coverage, Coverage{Check: c.Check, Told: c.Told, Attempts: c.Attempts, Lifeless: page.Lifeless(c)})
 	}
 	for i := range s.Attempts {
 		a := &s.Attempts[i]
 		t.attempt(a)
 		for _, e := range a.Events {
 			t.event(e.Severity)
-			t.Events = append(t.Events, Event{Severity: e.Severity, Attempt: a.ID, Flight: FlightName(s), Text: page.EventText(e, *a)})
+			t.Events = append(t.Events, Event{Severity: e.Severity, Place: page.PlaceOf(s.Flight, *a, e), Attempt: a.ID, Flight: FlightName(s), Text: page.EventText(e, *a)})
 		}
 	}
 	return t

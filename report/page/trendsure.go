@@ -11,7 +11,7 @@ import (
 // rule makes, and what p must not exceed. One wording for sentences and tables.
 
 // pWords open the list of alerts.
-const pWords = "p is the probability of a figure so far out if nothing had changed, one-sided: of so many events, so few attempts told, such a drift towards the limit. A measure has no good side, so its p is two-sided. What p must not exceed (≤) is the rule's share of the false alerts allowed, divided by its tests on this page; groups are compared by q, which is p allowing for all groups of the kind. A cumulative sum chooses its own beginning, so the p of the events since then only describes: its false signals are limited by the level of its signal."
+const pWords = "p is the probability of a figure so far out if nothing had changed, one-sided: of so many events, so few attempts told, such a drift towards the limit. A measure has no good side, so its p is two-sided. What p must not exceed (≤) is the rule's share of the false alerts allowed, divided by its tests on this page; groups are compared by q, which is p allowing for all groups of the kind. A cumulative sum chooses its own beginning, so the p of the events since then only describes: its false signals are limited by the level of its signal. Since is where the figures of a rule begin; the month in which a rise most likely began is in the sentences at the top."
 
 // isSum says whether a rule is a cumulative sum.
 func isSum(r trend.Rule) bool { return r == trend.SumRule || r == trend.GroupSumRule }

@@ -205,7 +205,7 @@ func (o *processOptions) job(args []string) (batch.Job, batch.Found, error) {
 	}
 	var flights *ingest.FlightList
 	if o.flights != "" {
-		if flights, err = ingest.ReadFlightList(o.flights); err != nil {
+		if flights, err = flightList(o.flights); err != nil {
 			return batch.Job{}, batch.Found{}, err
 		}
 	}

@@ -63,6 +63,9 @@ func testNarrow(t *testing.T, parent context.Context) {
 		if hidden := ask[bool](b, `[...document.querySelectorAll("figure:not([hidden])")].some((f) => { const c = f.querySelector(".cursor").getBoundingClientRect(), box = f.querySelector(".scroll").getBoundingClientRect(); return c.left < box.left || c.right > box.right; })`); hidden {
 			t.Errorf("%s page starts with its cursor out of sight", name)
 		}
+		if silent := ask[bool](b, `[...document.querySelectorAll("figure:not([hidden])")].some((f) => f.querySelector(".scroll").scrollWidth > 360 && !f.querySelector(".sideways").checkVisibility())`); silent {
+			t.Errorf("%s page has a picture that goes on beyond the screen and does not say so", name)
+		}
 		if n := ask[int](b, `[...document.scripts].filter((s) => s.textContent.includes("alert") && s.type !== "application/json").length`); n != 0 {
 			t.Errorf("%s page runs %d scripts of its data", name, n)
 		}

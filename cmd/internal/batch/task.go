@@ -83,6 +83,9 @@ func (res *Result) unreadable(err error) {
 	if res.Remedy != "" {
 		res.Problem = strings.TrimSuffix(res.Problem, "; "+res.Remedy)
 	}
+	if rest, ok := strings.CutPrefix(res.Problem, res.File+": "); ok {
+		res.Problem = res.File + ": " + misnamed(res.File) + rest
+	}
 }
 
 // stillTheSame makes sure that the file was not being written while it was

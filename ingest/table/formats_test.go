@@ -148,6 +148,8 @@ func containers(t testing.TB, rows []cellRow) map[string][]byte {
 		"Parquet zstd":             asParquet(t, rows, parquet.Compression(&parquet.Zstd)),
 		"Parquet gzip":             asParquet(t, rows, parquet.Compression(&parquet.Gzip)),
 		"Parquet small pages":      asParquet(t, rows, parquet.PageBufferSize(512), parquet.Compression(&parquet.Snappy)),
+		"Parquet tiny pages":       asParquet(t, rows, parquet.PageBufferSize(64), parquet.Compression(&parquet.Zstd)),
+		"Parquet tiny old pages":   asParquet(t, rows, parquet.PageBufferSize(64), parquet.DataPageVersion(1), parquet.Compression(&parquet.Snappy)),
 		"Parquet row groups":       asParquet(t, rows, parquet.MaxRowsPerRowGroup(100), parquet.Compression(&parquet.Snappy)),
 		"Parquet old pages":        asParquet(t, rows, parquet.DataPageVersion(1), parquet.Compression(&parquet.Snappy)),
 		"Parquet old pages, zstd":  asParquet(t, rows, parquet.DataPageVersion(1), parquet.Compression(&parquet.Zstd)),

@@ -17,7 +17,13 @@ type parquetFile struct {
 	pf     *parquet.File
 	leaves []leaf
 	wanted []RowSpan // of the columns being decoded; nil for every row
+	heads  []pageHead
+	passed int // pages that were not decompressed, over all columns
 }
+
+// pageHead is where a data page of the column chunk that was checked last starts:
+// its first row in the row group, and its first byte in the file.
+type pageHead struct{ row, offset int64 }
 
 // A leaf is one column as the schema describes it.
 type leaf struct {

@@ -38,11 +38,13 @@ func (p *parquetFile) checkPages(group, column int, rows int64, expanded *int64)
 	if list {
 		most = p.f.limits.Samples
 	}
+	p.heads = p.heads[:0]
 	for pos < end {
 		h, n, err := p.pageHeader(pos, end)
 		if err != nil {
 			return err
 		}
+		start := pos
 		pos += n
 		page := pageOf(h)
 		switch {
@@ -63,6 +65,7 @@ func (p *parquetFile) checkPages(group, column int, rows int64, expanded *int64)
 		}
 		pos += page.compressed
 		if h.Type != format.DictionaryPage {
+			p.heads = append(p.heads, pageHead{values, start})
 			values += page.values
 		}
 	}

@@ -2,9 +2,11 @@ package table
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/binary"
 	"fmt"
 	"io"
+	"slices"
 
 	"github.com/parquet-go/parquet-go"
 	"github.com/parquet-go/parquet-go/encoding"
@@ -21,7 +23,21 @@ func (p *parquetFile) chunk(cc parquet.ColumnChunk, c *column, base, rows int64)
 	if list {
 		at-- // of the list that runs on
 	}
+	seekable := p.wanted != nil && !list && p.indexed(cc)
 	for {
+		if seekable {
+			to := p.passOver(at-base, base, rows)
+			if to == rows {
+				at = base + rows
+				break
+			}
+			if to != at-base {
+				if err := pages.SeekToRow(to); err != nil {
+					return err
+				}
+				at = base + to
+			}
+		}
 		page, err := pages.ReadPage()
 		if err == io.EOF {
 			break
@@ -47,6 +63,42 @@ func (p *parquetFile) chunk(cc parquet.ColumnChunk, c *column, base, rows int64)
 		return &fault{cause: fmt.Sprintf("the pages hold %d rows, the row group has %d", at-base, rows), remedy: transferAgain}
 	}
 	return nil
+}
+
+// indexed says whether the chunk has an offset index that agrees with the headers
+// of its pages, which were walked before. The library seeks by the index; one that
+// is damaged would give it another page's rows.
+func (p *parquetFile) indexed(cc parquet.ColumnChunk) bool {
+	index, err := cc.OffsetIndex()
+	if err != nil || index == nil || index.NumPages() != len(p.heads) {
+		return false // many writers write none
+	}
+	for i, h := range p.heads {
+		if index.FirstRowIndex(i) != h.row || index.Offset(i) != h.offset {
+			return false
+		}
+	}
+	return true
+}
+
+// passOver is the row of the group from which on to read, given that a page
+// starts at row at: behind the pages that hold no wanted row.
+func (p *parquetFile) passOver(at, base, rows int64) int64 {
+	i, found := slices.BinarySearchFunc(p.heads, at, func(h pageHead, row int64) int { return cmp.Compare(h.row, row) })
+	if !found {
+		return at
+	}
+	for ; i < len(p.heads); i++ {
+		end := rows
+		if i+1 < len(p.heads) {
+			end = p.heads[i+1].row
+		}
+		if rowsBetween(p.wanted, base+p.heads[i].row, base+end) > 0 {
+			return p.heads[i].row
+		}
+		p.passed++
+	}
+	return rows
 }
 
 // page adds the samples of one page, which starts at row at, and returns the

@@ -63,6 +63,9 @@ func testNarrow(t *testing.T, parent context.Context) {
 		if hidden := ask[bool](b, `[...document.querySelectorAll("figure:not([hidden])")].some((f) => { const c = f.querySelector(".cursor").getBoundingClientRect(), box = f.querySelector(".scroll").getBoundingClientRect(); return c.left < box.left || c.right > box.right; })`); hidden {
 			t.Errorf("%s page starts with its cursor out of sight", name)
 		}
+		if cut := ask[[]string](b, `[...document.querySelectorAll("figure:not([hidden])")].flatMap((f) => { const box = f.querySelector(".scroll").getBoundingClientRect(); return [...f.querySelectorAll(".rule-label")].filter((l) => { const r = l.getBoundingClientRect(); return r.left < box.right && r.right > box.right; }).map((l) => l.textContent); })`); len(cut) > 0 && name != "hostile flight" { // a name of its is wider than the screen
+			t.Errorf("%s page cuts the names of instants: %q", name, cut)
+		}
 		if silent := ask[bool](b, `[...document.querySelectorAll("figure:not([hidden])")].some((f) => f.querySelector(".scroll").scrollWidth > 360 && !f.querySelector(".sideways").checkVisibility())`); silent {
 			t.Errorf("%s page has a picture that goes on beyond the screen and does not say so", name)
 		}

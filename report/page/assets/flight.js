@@ -127,6 +127,19 @@
 			for (const f of figures) f.hidden = f.dataset.view !== view;
 			zoom.setAttribute("aria-pressed", String(view === "roll"));
 			show(cursor);
+			for (const f of figures) if (!f.hidden) uncut(f.querySelector("svg"));
+		}
+
+		// On a narrow screen the picture is moved so that its right edge cuts
+		// no name of an instant, as far as the cursor stays in sight.
+		function uncut(svg) {
+			const box = svg.parentElement, edge = box.getBoundingClientRect();
+			for (let i = 0; i < 3; i++) {
+				const ends = [...svg.querySelectorAll(".rule-label")].map((l) => l.getBoundingClientRect()).filter((r) => r.left < edge.right && r.right > edge.right).map((r) => r.right - edge.right + 4);
+				const over = Math.max(0, ...ends);
+				if (over === 0 || svg.querySelector(".cursor").getBoundingClientRect().left - over < edge.left + 4) return;
+				box.scrollLeft += over;
+			}
 		}
 
 		function toggle() {

@@ -209,6 +209,16 @@ var checkCases = []checkCase{
 		f.turn("parking_brake", 1)
 		f.change("ground_speed", func(s int, v float64) float64 { return v * flag(s < gate+25 || s >= wait) })
 	}, "parking_brake", "says set whenever the aircraft moves"},
+	{"parking brake inverted, little taxiing recorded and little of the roll", func(f *flight) {
+		f.turn("parking_brake", 1)
+		f.change("parking_brake", func(s int, v float64) float64 {
+			if s >= lift-10 {
+				return math.NaN()
+			}
+			return v
+		})
+		f.change("ground_speed", func(s int, v float64) float64 { return v * flag(s < gate+25 || s >= wait) })
+	}, "parking_brake", "says set whenever the aircraft moves"},
 	{"parking brake left set for the roll after little taxiing", func(f *flight) {
 		f.change("parking_brake", func(s int, v float64) float64 { return max(v, flag(s >= wait)) })
 		f.change("ground_speed", func(s int, v float64) float64 { return v * flag(s < gate+25 || s >= wait) })

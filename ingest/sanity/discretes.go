@@ -108,7 +108,7 @@ func (s *scene) parkingBrake() {
 		s.doubt(fmt.Sprintf("it says set for %d of %d s of taxiing", taxiSet, taxi), remedy, p)
 	case move >= patience && moveSet*10 >= move*9 && stand >= patience && standSet*2 < stand && taxiSet*10 >= taxi*9:
 		s.doubt(fmt.Sprintf("it says set for %d of %d s above 40 kt, and released for %d of %d s of standing", moveSet, move, stand-standSet, stand), remedy, p)
-	case calm >= shortly && calmSet == calm && move >= patience && moveSet == move && stand-standSet >= shortly:
+	case calm >= shortly && calmSet == calm && move >= shortly && moveSet == move && stand-standSet >= shortly:
 		// A short recording. A brake left set for the takeoff was released for
 		// the taxiing before, which is calm; the roll itself is not.
 		s.doubt(fmt.Sprintf("it says set whenever the aircraft moves, and released for %d s of standing", stand-standSet), remedy, p)

@@ -18,7 +18,6 @@ type parquetFile struct {
 	leaves []leaf
 	wanted []RowSpan // of the columns being decoded; nil for every row
 	heads  []pageHead
-	passed int // pages that were not decompressed, over all columns
 }
 
 // pageHead is where a data page of the column chunk that was checked last starts:

@@ -96,7 +96,6 @@ func (p *parquetFile) passOver(at, base, rows int64) int64 {
 		if rowsBetween(p.wanted, base+p.heads[i].row, base+end) > 0 {
 			return p.heads[i].row
 		}
-		p.passed++
 	}
 	return rows
 }

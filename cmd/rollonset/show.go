@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"slices"
 	"strings"
 	"text/tabwriter"
 
@@ -71,12 +70,11 @@ func showJSON(w io.Writer, found archive.Found) error {
 
 func showText(w io.Writer, found archive.Found, seen []archive.SeenRow) error {
 	b := &strings.Builder{}
-	whole := page.WithLife(found.Summary)
-	s := &whole
+	s := &found.Summary
 	fmt.Fprintf(b, "%s\n%s, profile %s %s\n", batch.FlightName(s), s.Recording.File, s.Profile.Name, s.Profile.Version)
 	attempts := s.Attempts
 	if found.Attempt != nil {
-		attempts = slices.DeleteFunc(slices.Clone(s.Attempts), func(a archive.AttemptSummary) bool { return a.ID != found.Attempt.ID })
+		attempts = []archive.AttemptSummary{*found.Attempt}
 	}
 	if len(attempts) == 0 {
 		b.WriteString("\nNo takeoff attempt was found in this recording.\n")

@@ -104,6 +104,9 @@ func Alive(rec *flightdata.Recording, c *profile.Check) (bool, string) {
 	p := c.Watched()
 	l := rec.Life[p]
 	if l.Samples == 0 {
+		if s := rec.Get(p); s != nil && len(s.Origin.Names) > 0 {
+			return false, fmt.Sprintf("%s: every sample is masked or missing (recorded from %s)", p, strings.Join(s.Origin.Names, ", "))
+		}
 		return false, fmt.Sprintf("%s is not recorded", p)
 	}
 	switch {

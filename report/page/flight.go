@@ -59,7 +59,6 @@ type flightView struct {
 // says so in place of the traces. An error comes from w, or names a fault of
 // the template.
 func Flight(w io.Writer, s archive.Summary, clip *flightdata.Recording, o Options) error {
-	s = WithLife(s)
 	v := flightView{
 		Headline: flightHeadline(s), Identity: identity(s), Index: o.Index,
 		Events: eventTable(s), Reviews: reviewTable(o.Reviews), HasReviews: len(o.Reviews) > 0,

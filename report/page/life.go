@@ -20,54 +20,8 @@ const NoLife = "no sign of life"
 // lifeRule says in words what [Lifeless] counts.
 const lifeRule = "A check without a sign of life clears nobody: what it rests on stayed as it was all through the recording, or has no valid sample. Counted are the recordings with an attempt that the check applies to."
 
-// WithLife is a summary in which the words about life tell a column that holds
-// no valid sample from one that the recording does not have. The summary given
-// stays as it is.
-func WithLife(s archive.Summary) archive.Summary {
-	dead := deadColumns(s.Sensors)
-	if len(dead) == 0 {
-		return s
-	}
-	s.Coverage = slices.Clone(s.Coverage)
-	for i := range s.Coverage {
-		s.Coverage[i].LifeWhy = deadWords(s.Coverage[i].LifeWhy, dead)
-	}
-	s.Attempts = slices.Clone(s.Attempts)
-	for i := range s.Attempts {
-		a := &s.Attempts[i]
-		a.Findings = slices.Clone(a.Findings)
-		for k := range a.Findings {
-			a.Findings[k].LifeWhy = deadWords(a.Findings[k].LifeWhy, dead)
-		}
-	}
-	return s
-}
-
-// deadColumns are the columns of parameters without a valid sample.
-func deadColumns(sensors []archive.Sensor) map[string]string {
-	var out map[string]string
-	for _, p := range sensors {
-		if p.Samples > 0 || len(p.Names) == 0 {
-			continue
-		}
-		if out == nil {
-			out = map[string]string{}
-		}
-		out[p.Parameter] = strings.Join(p.Names, ", ")
-	}
-	return out
-}
-
-// everyMasked is how the detection says it of a check that it leaves open.
+// everyMasked is how the detection says it of a column without a valid sample.
 const everyMasked = "every sample is masked or missing"
-
-// deadWords replaces "is not recorded" where there is a column.
-func deadWords(why string, dead map[string]string) string {
-	if p, ok := strings.CutSuffix(why, " is not recorded"); ok && dead[p] != "" {
-		return p + ": " + everyMasked + " (recorded from " + dead[p] + ")"
-	}
-	return why
-}
 
 // Reasons are why a check says what it says, and why it clears nobody, each
 // once; nil for a verdict that needs no word.

@@ -96,7 +96,7 @@ func Night(w io.Writer, run archive.Run, summaries iter.Seq2[archive.Summary, er
 		if err != nil {
 			return fmt.Errorf("night page, after %s: %w", count(n.flights, "summary"), err)
 		}
-		n.add(WithLife(s))
+		n.add(s)
 	}
 	v := nightView{
 		Headline: n.headline(), RunLine: runLine(run),

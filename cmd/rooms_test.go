@@ -1,6 +1,7 @@
 package cmd_test
 
 import (
+	"go/ast"
 	"go/parser"
 	"go/token"
 	"io/fs"
@@ -110,6 +111,43 @@ func TestRooms(t *testing.T) {
 		if !seen[room] {
 			t.Errorf("the table of rooms names %s, which has no code: mend the table", room)
 		}
+	}
+}
+
+// hashes is the one file of reading and detection that starts goroutines. They
+// do nothing but hash, which cannot panic: whatever decodes or judges stays with
+// the worker, who turns a panic into the error of one recording.
+const hashes = "ingest/table/source.go"
+
+func TestGoroutines(t *testing.T) {
+	found := 0
+	for _, top := range []string{"ingest", "detect"} {
+		err := filepath.WalkDir(filepath.Join("..", top), func(p string, d fs.DirEntry, err error) error {
+			if err != nil || d.IsDir() || !strings.HasSuffix(p, ".go") || strings.HasSuffix(p, "_test.go") {
+				return err
+			}
+			set := token.NewFileSet()
+			file, err := parser.ParseFile(set, p, nil, 0)
+			if err != nil {
+				return err
+			}
+			ast.Inspect(file, func(n ast.Node) bool {
+				if g, ok := n.(*ast.GoStmt); ok {
+					found++
+					if rel, _ := filepath.Rel("..", p); filepath.ToSlash(rel) != hashes {
+						t.Errorf("%s starts a goroutine: a panic in it would end the whole run", set.Position(g.Pos()))
+					}
+				}
+				return true
+			})
+			return nil
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	if found == 0 {
+		t.Errorf("%s starts no goroutine any more: mend this test", hashes)
 	}
 }
 

@@ -19,10 +19,13 @@ const blockBytes = 256 << 10
 type window struct {
 	src io.Reader
 	buf []byte // slack bytes longer than what it is filled to
-	pos int    // first byte not consumed
-	end int    // end of what was read
-	eof bool   // nothing comes after end
-	max int    // how large the buffer may grow
+	// spare takes turns with buf, so that what was read last stays as it is while
+	// more is read: it may still be hashed then.
+	spare []byte
+	pos   int  // first byte not consumed
+	end   int  // end of what was read
+	eof   bool // nothing comes after end
+	max   int  // how large the buffer may grow
 }
 
 func newWindow(src io.Reader, most int) *window {
@@ -38,6 +41,9 @@ func (w *window) lines() int { return bytes.LastIndexByte(w.rest(), '\n') + 1 }
 // fill reads until the buffer is full or the stream ends. A buffer that is
 // full already grows, because what it holds is not even one record.
 func (w *window) fill() error {
+	if w.eof {
+		return nil
+	}
 	n := w.end - w.pos
 	room := len(w.buf) - slack
 	if n == room {
@@ -49,9 +55,13 @@ func (w *window) fill() error {
 		}
 		grown := make([]byte, min(2*room, w.max)+slack)
 		copy(grown, w.rest())
-		w.buf = grown
-	} else {
-		copy(w.buf, w.rest())
+		w.buf, w.spare = grown, nil
+	} else if w.end > 0 {
+		if w.spare == nil {
+			w.spare = make([]byte, len(w.buf))
+		}
+		copy(w.spare, w.rest())
+		w.buf, w.spare = w.spare, w.buf
 	}
 	w.pos, w.end = 0, n
 	for room = len(w.buf) - slack; w.end < room && !w.eof; {

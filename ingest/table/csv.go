@@ -58,6 +58,7 @@ func (c *csvFile) start() (header []string, err error) {
 		return nil, systemError(c.f.path, err)
 	}
 	c.raw = newTally(c.f.file)
+	c.raw.beside = c.around == plain // the window keeps what it read last
 	text, done, err := decompress(c.raw, c.around, &c.f.limits)
 	c.close = done
 	if err != nil {
@@ -81,6 +82,9 @@ func (c *csvFile) start() (header []string, err error) {
 
 // stop ends the pass that is under way.
 func (c *csvFile) stop() {
+	if c.raw != nil {
+		c.raw.wait()
+	}
 	c.close()
 	c.close, c.w = func() {}, nil
 }
@@ -203,6 +207,7 @@ func reserve(cols []*column, times float64) {
 // sum is the digest of the whole file, if all of it was read.
 func (c *csvFile) sum() (string, int64, bool) {
 	// A decompressor may leave what follows the last frame.
+	c.raw.beside = false // one buffer is filled again and again
 	if _, err := io.Copy(struct{ io.Writer }{io.Discard}, c.raw); err != nil {
 		return "", 0, false
 	}

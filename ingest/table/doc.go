@@ -44,5 +44,7 @@
 //
 // A file may be damaged or hostile. Limits bounds what it can make the reader
 // do; a panic of a library becomes an Error that names the file; everything
-// is decoded in the caller's goroutine, so nothing can escape that net.
+// is decoded in the caller's goroutine, so nothing can escape that net. Only
+// hashing runs beside, in goroutines of its own: it cannot panic, and none
+// outlives the reading.
 package table

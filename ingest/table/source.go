@@ -19,18 +19,47 @@ type tally struct {
 	r     io.Reader
 	hash  hash.Hash
 	bytes int64
+	// beside has each piece hashed while its reader is at work on it: what a Read
+	// filled must then stay as it is until the next Read is done. A goroutine for
+	// that lives as long as one piece and cannot panic.
+	beside  bool
+	behind  bool          // a piece is being hashed
+	hashing chan struct{} // gets one when it is
 }
 
-func newTally(r io.Reader) *tally { return &tally{r: r, hash: sha256.New()} }
+func newTally(r io.Reader) *tally {
+	return &tally{r: r, hash: sha256.New(), hashing: make(chan struct{}, 1)}
+}
+
+// smallPiece is hashed sooner than a goroutine for it is started.
+const smallPiece = 16 << 10
 
 func (t *tally) Read(p []byte) (int, error) {
 	n, err := t.r.Read(p)
-	t.hash.Write(p[:n])
 	t.bytes += int64(n)
+	t.wait() // the pieces are hashed in their order
+	if t.beside && n > smallPiece {
+		t.behind = true
+		go func() {
+			t.hash.Write(p[:n])
+			t.hashing <- struct{}{}
+		}()
+	} else {
+		t.hash.Write(p[:n])
+	}
 	return n, err
 }
 
+// wait until nothing is being hashed.
+func (t *tally) wait() {
+	if t.behind {
+		<-t.hashing
+		t.behind = false
+	}
+}
+
 func (t *tally) digest() (string, int64) {
+	t.wait()
 	return hex.EncodeToString(t.hash.Sum(nil)), t.bytes
 }
 

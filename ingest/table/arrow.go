@@ -88,17 +88,16 @@ func (a *arrowFile) findFooter() error {
 // start begins a pass and reads the schema.
 func (a *arrowFile) start() error {
 	a.stop()
-	if _, err := a.f.file.Seek(0, io.SeekStart); err != nil {
-		return systemError(a.f.path, err)
-	}
-	a.raw = newTally(a.f.file)
-	src, done, err := decompress(a.raw, a.around, &a.f.limits)
-	a.close = done
-	if err == nil && a.isFile {
-		_, err = io.CopyN(io.Discard, src, arrowStart)
-	}
+	p, err := a.f.pass(a.around)
 	if err != nil {
-		return wrap(a.f.path, fmt.Sprintf("before byte %d", a.raw.bytes), err, transferAgain)
+		return err
+	}
+	a.raw, a.close = p.raw, p.done
+	src := p.r
+	if a.isFile {
+		if _, err := io.CopyN(io.Discard, src, arrowStart); err != nil {
+			return p.fail(err)
+		}
 	}
 	if a.length > 0 {
 		src = io.LimitReader(src, a.length)

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"sync"
 )
 
 // slack is how far the eight-byte loads of the scanner may look past the end
@@ -29,7 +30,27 @@ type window struct {
 }
 
 func newWindow(src io.Reader, most int) *window {
-	return &window{src: src, buf: make([]byte, blockBytes+slack), max: max(most, blockBytes)}
+	return &window{src: src, buf: newBuffer(blockBytes + slack), max: max(most, blockBytes)}
+}
+
+// blocks are buffers of windows that were read, for the next one.
+var blocks = sync.Pool{New: func() any { return new([blockBytes + slack]byte) }}
+
+func newBuffer(size int) []byte {
+	if size == blockBytes+slack {
+		return blocks.Get().(*[blockBytes + slack]byte)[:]
+	}
+	return make([]byte, size)
+}
+
+// free gives the buffers back; nothing may point into them any more.
+func (w *window) free() {
+	for _, b := range [][]byte{w.buf, w.spare} {
+		if len(b) == blockBytes+slack {
+			blocks.Put((*[blockBytes + slack]byte)(b))
+		}
+	}
+	w.buf, w.spare, w.pos, w.end = nil, nil, 0, 0
 }
 
 // rest is what was read and not consumed.
@@ -58,7 +79,7 @@ func (w *window) fill() error {
 		w.buf, w.spare = grown, nil
 	} else if w.end > 0 {
 		if w.spare == nil {
-			w.spare = make([]byte, len(w.buf))
+			w.spare = newBuffer(len(w.buf))
 		}
 		copy(w.spare, w.rest())
 		w.buf, w.spare = w.spare, w.buf

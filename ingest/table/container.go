@@ -2,7 +2,6 @@ package table
 
 import (
 	"bytes"
-	"fmt"
 	"io"
 )
 
@@ -17,19 +16,8 @@ func (f *File) open() error {
 	}
 	around := compressionOf(head)
 	if around != plain {
-		packed := io.NewSectionReader(f.file, 0, f.size)
-		inside, done, err := decompress(packed, around, &f.limits)
-		if err == nil {
-			head, err = headOf(inside)
-		}
-		done()
-		if err != nil {
-			// Read in large pieces: the place is where the piece ends.
-			at, _ := packed.Seek(0, io.SeekCurrent) // of a section, which can tell
-			return wrap(f.path, fmt.Sprintf("before byte %d", at), err, transferAgain)
-		}
-		if len(head) == 0 {
-			return &Error{File: f.path, Cause: "there is nothing inside the compressed file", Remedy: transferAgain}
+		if head, err = f.lookInto(around); err != nil {
+			return err
 		}
 	}
 	if err := foreign(head, around); err != nil {
@@ -61,6 +49,24 @@ func (f *File) open() error {
 	}
 	f.format, f.body = "CSV"+around.suffix(), c
 	return nil
+}
+
+// lookInto unpacks the first bytes of a compressed file. The pass is kept for
+// whoever reads the file.
+func (f *File) lookInto(around compression) (head []byte, err error) {
+	p, err := f.pass(around)
+	if err != nil {
+		return nil, err
+	}
+	if head, err = headOf(p.r); err != nil {
+		return nil, p.fail(err)
+	}
+	if len(head) == 0 {
+		return nil, &Error{File: f.path, Cause: "there is nothing inside the compressed file", Remedy: transferAgain}
+	}
+	p.r = io.MultiReader(bytes.NewReader(head), p.r)
+	f.begun = p
+	return head, nil
 }
 
 // headOf is the first bytes of r, fewer when it is shorter.

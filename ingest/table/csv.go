@@ -54,18 +54,14 @@ func openCSV(f *File, around compression) (*csvFile, error) {
 // start begins a pass at the start of the file and reads the header.
 func (c *csvFile) start() (header []string, err error) {
 	c.stop()
-	if _, err := c.f.file.Seek(0, io.SeekStart); err != nil {
-		return nil, systemError(c.f.path, err)
-	}
-	c.raw = newTally(c.f.file)
-	c.raw.beside = c.around == plain // the window keeps what it read last
-	text, done, err := decompress(c.raw, c.around, &c.f.limits)
-	c.close = done
+	p, err := c.f.pass(c.around)
 	if err != nil {
-		return nil, wrap(c.f.path, c.bytePlace(), err, transferAgain)
+		return nil, err
 	}
-	if err := c.window(text); err != nil {
-		return nil, wrap(c.f.path, c.bytePlace(), err, transferAgain)
+	c.raw, c.close = p.raw, p.done
+	c.raw.beside = c.around == plain // the window keeps what it read last
+	if err := c.window(p.r); err != nil {
+		return nil, p.fail(err)
 	}
 	if c.dialect, err = recognise(c.w.rest(), &c.f.opt); err != nil {
 		return nil, wrap(c.f.path, "", err, "")
@@ -84,6 +80,9 @@ func (c *csvFile) start() (header []string, err error) {
 func (c *csvFile) stop() {
 	if c.raw != nil {
 		c.raw.wait()
+	}
+	if c.w != nil {
+		c.w.free()
 	}
 	c.close()
 	c.close, c.w = func() {}, nil
@@ -110,10 +109,6 @@ func (c *csvFile) record() (size int, err error) {
 
 // place is the line on which the next record starts.
 func (c *csvFile) place() string { return fmt.Sprintf("line %d", c.rows+c.shift) }
-
-// bytePlace is how far the file was read, for what goes wrong before there is a
-// line to name.
-func (c *csvFile) bytePlace() string { return fmt.Sprintf("before byte %d", c.raw.bytes) }
 
 // fail makes an Error of what went wrong near the current line.
 func (c *csvFile) fail(err error) error {

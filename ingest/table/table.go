@@ -61,6 +61,7 @@ type File struct {
 	body    body
 	route   *router // while a long file is read
 	sift    *sifter // while rows may be passed over
+	begun   *pass   // to find out what the file is; nil when it is under way
 
 	digested    bool
 	digest      string

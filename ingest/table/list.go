@@ -197,6 +197,9 @@ func (p *parquetFile) pageSamples(page parquet.Page, l *leaf, c *column) (sample
 			}
 		}
 	}
-	plain := values.double != nil && c.want.As == Number && c.pick == nil && !c.list && len(c.none.values) == 0
-	return samples{l: l, c: c, v: values, ids: ids, present: present, plain: plain}, nil
+	bare := values.double != nil && c.pick == nil && !c.list && len(c.none.values) == 0
+	return samples{
+		l: l, c: c, v: values, ids: ids, present: present,
+		plain: bare && c.want.As == Number, timed: bare && c.want.As == Seconds,
+	}, nil
 }

@@ -195,14 +195,23 @@ func (d decimal) scaled(places int) (int64, bool) {
 	return int64(m), true
 }
 
-// nanoseconds rounds float seconds. The whole seconds go apart from the
-// fraction, so that the product keeps all its digits.
+// nanoseconds rounds float seconds to the nearest, halves away from zero. The
+// whole seconds go apart from the fraction, so that the product keeps all its
+// digits.
 func nanoseconds(v float64) (int64, bool) {
-	whole, frac := math.Modf(v)
-	if !(math.Abs(whole) < 9.2e9) {
+	if !(math.Abs(v) < 9.2e9) {
 		return 0, false
 	}
-	return int64(whole)*1e9 + int64(math.Round(frac*1e9)), true
+	whole := int64(v)
+	frac := (v - float64(whole)) * 1e9
+	ns := int64(frac)
+	switch rest := frac - float64(ns); {
+	case rest >= 0.5:
+		ns++
+	case rest <= -0.5:
+		ns--
+	}
+	return whole*1e9 + ns, true
 }
 
 // Constants of the eight-bytes-at-once arithmetic.

@@ -6,6 +6,7 @@ import (
 	"encoding/binary"
 	"fmt"
 	"io"
+	"math/bits"
 	"slices"
 
 	"github.com/parquet-go/parquet-go"
@@ -124,6 +125,9 @@ func (p *parquetFile) page(page parquet.Page, c *column, at, end int64) (int64, 
 	if n > 0 && c.pick == nil {
 		// The other pages of the group will be about as full as this one. The
 		// rows of the group were held against its page headers before.
+		if present < n && !c.sparse {
+			c.writeRows() // there will be blanks
+		}
 		rows := end - at
 		if p.wanted != nil {
 			rows = rowsBetween(p.wanted, at, end)
@@ -197,7 +201,9 @@ type samples struct {
 	v       values
 	ids     []int32 // dictionary words; nil when the values stand for themselves
 	present int
-	plain   bool // doubles that are wanted as numbers, and none of them stands for no sample
+	// Doubles that are wanted as numbers or as seconds, and none of them stands
+	// for no sample.
+	plain, timed bool
 }
 
 // addWanted adds the values of the n rows from at on that lie in a wanted
@@ -233,8 +239,7 @@ func (s *samples) addWanted(levels []byte, at, n int64, wanted []RowSpan) bool {
 // blankLevel is the definition level of a row without a value.
 var blankLevel = []byte{0}
 
-// add walks over the definition levels of rows from to to of the page, eight at
-// a time where they are blank: most cells of a sparse recording are. Without
+// add walks over the definition levels of rows from to to of the page. Without
 // levels every row has a value. It starts with value k and returns the next.
 func (s *samples) add(levels []byte, at, from, to int64, k int) (int, bool) {
 	if len(levels) == 0 {
@@ -244,39 +249,82 @@ func (s *samples) add(levels []byte, at, from, to int64, k int) (int, bool) {
 		}
 		return k, true
 	}
-	for r := from; r < to; r++ {
-		for r+8 <= to && binary.LittleEndian.Uint64(levels[r:]) == 0 {
-			r += 8
-		}
-		if r == to {
-			break
-		}
-		if levels[r] == 0 {
-			continue
-		}
-		if k >= s.present {
+	for r := from; r < to; r += 8 {
+		m := presentIn(levels[r:to])
+		if k+bits.OnesCount64(m) > s.present {
 			return k, false
 		}
-		s.one(at+r, k)
-		k++
+		switch {
+		case m == 0: // most cells of a sparse recording are blank
+		case s.plain && s.c.sparse:
+			s.numbers(at+r, m, k)
+			k += bits.OnesCount64(m)
+		case s.timed:
+			s.seconds(at+r, m, k)
+			k += bits.OnesCount64(m)
+		default:
+			for ; m != 0; m &= m - 1 {
+				s.one(at+r+int64(bits.TrailingZeros64(m)>>3), k)
+				k++
+			}
+		}
 	}
 	return k, true
+}
+
+// presentIn has the high bit set in those of the first eight bytes that are not
+// the level of a blank.
+func presentIn(levels []byte) (m uint64) {
+	if len(levels) >= 8 {
+		return highs &^ zeroBytes(binary.LittleEndian.Uint64(levels))
+	}
+	for i, l := range levels {
+		if l != 0 {
+			m |= 0x80 << (8 * i)
+		}
+	}
+	return m
+}
+
+// numbers is one for each bit of m in turn, the first of them in value k, where a
+// finite double is a sample as it stands.
+func (s *samples) numbers(row int64, m uint64, k int) {
+	out := &s.c.out
+	for ; m != 0; m &= m - 1 {
+		r := row + int64(bits.TrailingZeros64(m)>>3)
+		if x := s.double(k); x-x == 0 {
+			out.Rows = append(out.Rows, int32(r))
+			out.Numbers = append(out.Numbers, x)
+		} else {
+			s.one(r, k)
+		}
+		k++
+	}
+}
+
+// seconds is the same for doubles that are seconds.
+func (s *samples) seconds(row int64, m uint64, k int) {
+	for ; m != 0; m &= m - 1 {
+		r := row + int64(bits.TrailingZeros64(m)>>3)
+		if ns, ok := nanoseconds(s.double(k)); ok {
+			s.c.clock(r, ns)
+		} else {
+			s.one(r, k)
+		}
+		k++
+	}
+}
+
+func (s *samples) double(k int) float64 {
+	if s.ids != nil {
+		k = int(s.ids[k])
+	}
+	return s.v.double[k]
 }
 
 // one adds the k-th value of the page.
 func (s *samples) one(row int64, k int) {
 	c := s.c
-	if s.plain && c.sparse {
-		i := k
-		if s.ids != nil {
-			i = int(s.ids[k])
-		}
-		if x := s.v.double[i]; x-x == 0 { // finite, which is nearly all there is
-			c.out.Rows = append(c.out.Rows, int32(row))
-			c.out.Numbers = append(c.out.Numbers, x)
-			return
-		}
-	}
 	if c.pick != nil {
 		if c = c.pick(row); c == nil {
 			return // nobody wants this row of a long file

@@ -63,19 +63,30 @@ type sifter struct {
 type cursor struct {
 	c *column
 	k int
+	// no row before this one has that sample
+	row int64
 }
 
 // at moves past the sample of a row, of n in the column, and says whether there
-// is one.
+// is one. The rows come in order, and those of the samples as well.
 func (c *cursor) at(row int64, n int) (k int, ok bool) {
-	k = c.k
-	if k >= n {
+	if row < c.row || c.k >= n {
 		return 0, false
 	}
-	if rows := c.c.out.Rows; rows == nil && int64(k) != row || rows != nil && int64(rows[k]) != row {
+	return c.look(row)
+}
+
+func (c *cursor) look(row int64) (k int, ok bool) {
+	k = c.k
+	c.row = int64(k)
+	if rows := c.c.out.Rows; rows != nil {
+		c.row = int64(rows[k])
+	}
+	if c.row != row {
 		return 0, false
 	}
 	c.k++
+	c.row++
 	return k, true
 }
 

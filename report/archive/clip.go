@@ -7,12 +7,11 @@ import (
 	"sync"
 
 	"github.com/parquet-go/parquet-go"
-	"github.com/parquet-go/parquet-go/deprecated"
-	"github.com/parquet-go/parquet-go/format"
 
 	"rollonset/detect"
 	"rollonset/ingest/flightdata"
 	"rollonset/ingest/span"
+	"rollonset/report/columnfile"
 )
 
 // ClipFile is the name of the clip in a flight folder.
@@ -122,8 +121,18 @@ func union(room, a, b []span.Instant) ([]span.Instant, error) {
 	return out, nil
 }
 
-// pageBytes bounds the page of a column, and with it the memory of a clip.
-const pageBytes = 1 << 20
+// clipRoom is what writing a clip needs besides the clip. Clips are written one
+// after the other, and each needs about as much as the last.
+type clipRoom struct {
+	file    columnfile.Writer
+	times   []int64
+	present []byte
+	indexes []int32
+	masks   []int32
+	known   map[string]int32 // the words of a column by their index
+}
+
+var clipRooms = sync.Pool{New: func() any { return &clipRoom{known: map[string]int32{}} }}
 
 // write writes the grid column by column, one row group. A panic of the
 // library becomes an error of this clip.
@@ -137,136 +146,90 @@ func (g *grid) write(w io.Writer) (err error) {
 	if err != nil {
 		return fmt.Errorf("metadata: %w", err)
 	}
-	out := parquet.NewGenericWriter[any](
-		w, parquet.NewSchema("clip", g.layout()), createdBy(), parquet.Compression(&parquet.Zstd),
-		// One page holds a column of a usual clip; the library sets aside
-		// this much for every column, so no more than is needed.
-		parquet.PageBufferSize(min(max(8*len(g.rows), 1<<10), pageBytes)),
-		parquet.KeyValueMetadata(flightdata.ClipKey, string(meta)),
-	)
-	if err := g.writeColumns(out.ColumnWriters()); err != nil {
+	room := clipRooms.Get().(*clipRoom)
+	if err := room.file.Start(w, "clip", len(g.rows), &parquet.Zstd); err != nil {
 		return err
 	}
-	return out.Close()
+	if err := room.columns(g); err != nil {
+		return err
+	}
+	if err := room.file.Close(writtenBy, flightdata.ClipKey, string(meta)); err != nil {
+		return err
+	}
+	clipRooms.Put(room) // one that failed is not used again
+	return nil
 }
 
-// createdBy is fixed, so that the bytes of a file depend on its content and
-// not on the library that this program was built with.
-func createdBy() parquet.WriterOption { return parquet.CreatedBy("rollonset", "1", "archive") }
-
-// ordered is a group of columns that keep the order given; the library's own
-// sorts them by name.
-type ordered struct {
-	parquet.Group
-	fields []parquet.Field
-}
-
-// Fields gives the columns in order.
-func (o ordered) Fields() []parquet.Field { return o.fields }
-
-// bare is a type without a logical type, where the library would add one.
-type bare struct{ parquet.Type }
-
-// LogicalType is none.
-func (bare) LogicalType() *format.LogicalType { return nil }
-
-// ConvertedType, the older form of the same, is none.
-func (bare) ConvertedType() *deprecated.ConvertedType { return nil }
-
-// layout is the schema: time first, the rest in the order of columnNames.
-func (g *grid) layout() parquet.Node {
-	group := parquet.Group{flightdata.ClipTime: parquet.Encoded(parquet.Leaf(bare{parquet.Int64Type}), &parquet.DeltaBinaryPacked)}
-	names := []string{flightdata.ClipTime}
-	for _, c := range g.meta.Columns {
-		own := columnNames(c)
-		group[own[0]] = parquet.Optional(parquet.Leaf(parquet.DoubleType))
-		if c.Kind == flightdata.Discrete {
-			group[own[0]] = parquet.Optional(parquet.Encoded(parquet.String(), &parquet.RLEDictionary))
-		}
-		if c.Masked {
-			group[own[1]] = parquet.Optional(parquet.Leaf(bare{parquet.Int32Type}))
-		}
-		names = append(names, own...)
+// columns writes time first, the rest in the order of columnNames.
+func (r *clipRoom) columns(g *grid) error {
+	r.times = r.times[:0]
+	for _, t := range g.rows {
+		r.times = append(r.times, int64(t))
 	}
-	byName := map[string]parquet.Field{}
-	for _, f := range group.Fields() {
-		byName[f.Name()] = f
+	if err := r.file.Int64s(flightdata.ClipTime, r.times); err != nil {
+		return err
 	}
-	o := ordered{Group: group}
-	for _, name := range names {
-		o.fields = append(o.fields, byName[name])
-	}
-	return o
-}
-
-// cellRoom is room for the values of one column. Clips are written one after
-// the other, and each needs about as much as the last.
-var cellRoom = sync.Pool{New: func() any { return new([]parquet.Value) }}
-
-func (g *grid) writeColumns(columns []*parquet.ColumnWriter) error {
-	room := cellRoom.Get().(*[]parquet.Value)
-	defer func() {
-		clear(*room) // no word of a recording is kept alive
-		cellRoom.Put(room)
-	}()
-	*room = slices.Grow((*room)[:0], len(g.rows))[:len(g.rows)]
-	values := *room // one column at a time, used again
-	for i, t := range g.rows {
-		values[i] = parquet.Int64Value(int64(t)).Level(0, 0, 0)
-	}
-	if _, err := columns[0].WriteRowValues(values); err != nil {
-		return fmt.Errorf("column %s: %w", flightdata.ClipTime, err)
-	}
-	next := 1
 	for i, c := range g.meta.Columns {
-		spreads := []func([]parquet.Value, int, int){g.spreadValues, g.spreadMasks}
-		for k, name := range columnNames(c) {
-			spreads[k](values, i, next)
-			if _, err := columns[next].WriteRowValues(values); err != nil {
-				return fmt.Errorf("column %s: %w", name, err)
+		s := g.series[i]
+		// Parameters of one sensor mostly have their samples at the same times.
+		if i == 0 || !slices.Equal(s.Times, g.series[i-1].Times) {
+			if err := r.mark(g.rows, s.Times); err != nil {
+				return err
 			}
-			next++
+		}
+		names := columnNames(c)
+		if err := r.values(names[0], c, s); err != nil {
+			return err
+		}
+		if !c.Masked {
+			continue
+		}
+		r.masks = r.masks[:0]
+		for _, m := range s.Masks {
+			r.masks = append(r.masks, int32(m))
+		}
+		if err := r.file.Int32s(names[1], r.masks); err != nil {
+			return err
 		}
 	}
 	return nil
 }
 
-// spreadValues puts the samples of series i into the rows of their times and
-// null into the others. A discrete mostly stays in its state, so a word is made
-// only when it changes.
-func (g *grid) spreadValues(values []parquet.Value, i, column int) {
-	s, c := g.series[i], g.meta.Columns[i]
-	null := parquet.NullValue().Level(0, 0, column)
-	var word parquet.Value
+// mark says at which rows the next columns have samples.
+func (r *clipRoom) mark(rows, times []span.Instant) error {
+	r.present = slices.Grow(r.present[:0], len(rows))[:len(rows)]
 	j := 0
-	for row, t := range g.rows {
-		switch {
-		case j == len(s.Times) || s.Times[j] != t:
-			values[row] = null
-			continue
-		case s.Kind == flightdata.Continuous:
-			values[row] = parquet.DoubleValue(s.Values[j]).Level(0, 1, column)
-		default:
-			if j == 0 || s.Values[j] != s.Values[j-1] {
-				word = parquet.ByteArrayValue([]byte(c.Word(s.Values[j]))).Level(0, 1, column)
-			}
-			values[row] = word
+	for i, t := range rows {
+		r.present[i] = 0
+		if j < len(times) && times[j] == t {
+			r.present[i] = 1
+			j++
 		}
-		j++
 	}
+	return r.file.Present(r.present)
 }
 
-// spreadMasks does the same with the masks of series i, Good written as 0.
-func (g *grid) spreadMasks(values []parquet.Value, i, column int) {
-	s := g.series[i]
-	null := parquet.NullValue().Level(0, 0, column)
-	j := 0
-	for row, t := range g.rows {
-		if j == len(s.Times) || s.Times[j] != t {
-			values[row] = null
-			continue
-		}
-		values[row] = parquet.Int32Value(int32(s.Masks[j])).Level(0, 1, column)
-		j++
+// values writes the samples of a series. A discrete mostly stays in its state,
+// so a word is looked up only when it changes.
+func (r *clipRoom) values(name string, c flightdata.ClipColumn, s *flightdata.Series) error {
+	if s.Kind == flightdata.Continuous {
+		return r.file.Doubles(name, s.Values)
 	}
+	clear(r.known)
+	r.indexes = r.indexes[:0]
+	var words []string
+	var index int32
+	for j, v := range s.Values {
+		if j == 0 || v != s.Values[j-1] {
+			word := c.Word(v)
+			known, ok := r.known[word]
+			if !ok {
+				known = int32(len(words))
+				r.known[word], words = known, append(words, word)
+			}
+			index = known
+		}
+		r.indexes = append(r.indexes, index)
+	}
+	return r.file.Words(name, r.indexes, words)
 }

@@ -85,9 +85,14 @@ func (a *Archive) WriteTables(run string, summaries iter.Seq2[Summary, error]) (
 	return t.counts, nil
 }
 
+// writtenBy is what Parquet files say of their writer. It is fixed, so that the
+// bytes of a file depend on its content and not on the library that this
+// program was built with.
+const writtenBy = "rollonset version 1(build archive)"
+
 func tableWriter[T any](w io.Writer) *parquet.GenericWriter[T] {
 	return parquet.NewGenericWriter[T](
-		w, createdBy(), parquet.Compression(&parquet.Zstd),
+		w, parquet.CreatedBy("rollonset", "1", "archive"), parquet.Compression(&parquet.Zstd),
 		parquet.MaxRowsPerRowGroup(tableGroupRows), parquet.PageBufferSize(tablePageBytes),
 	)
 }

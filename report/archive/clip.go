@@ -6,7 +6,7 @@ import (
 	"slices"
 	"sync"
 
-	"github.com/parquet-go/parquet-go"
+	"github.com/parquet-go/parquet-go/compress/zstd"
 
 	"rollonset/detect"
 	"rollonset/ingest/flightdata"
@@ -132,6 +132,11 @@ type clipRoom struct {
 	known   map[string]int32 // the words of a column by their index
 }
 
+// clipCodec packs clips at the fastest level: it takes half the time of the usual
+// one, of which the tables do not fit beside a recording in the cache of a core,
+// and clips are 1 to 5 % larger.
+var clipCodec = &zstd.Codec{Level: zstd.SpeedFastest}
+
 var clipRooms = sync.Pool{New: func() any { return &clipRoom{known: map[string]int32{}} }}
 
 // write writes the grid column by column, one row group. A panic of the
@@ -147,7 +152,7 @@ func (g *grid) write(w io.Writer) (err error) {
 		return fmt.Errorf("metadata: %w", err)
 	}
 	room := clipRooms.Get().(*clipRoom)
-	if err := room.file.Start(w, "clip", len(g.rows), &parquet.Zstd); err != nil {
+	if err := room.file.Start(w, "clip", len(g.rows), clipCodec); err != nil {
 		return err
 	}
 	if err := room.columns(g); err != nil {

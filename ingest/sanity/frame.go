@@ -76,14 +76,28 @@ func (f frame) mean(changes []float64, c int) float64 {
 	var room [16]float64 // of the longest frame and more
 	sorted := append(room[:0], v...)
 	slices.Sort(sorted)
-	out := max(1, len(sorted)/6)
-	inner := sorted[out : len(sorted)-out]
+	inner := sorted[f.trimmed() : f.window-f.trimmed()]
 	sum = 0
 	for _, x := range inner {
 		sum += x
 	}
 	return sum / float64(len(inner))
 }
+
+// atMost is a bound on the size of the mean over the window that begins at c:
+// all changes together, shared among the seconds that are not trimmed, and a
+// hundredth more for rounding. It tells without sorting that most windows cannot
+// count. NaN when a second is missing.
+func (f frame) atMost(changes []float64, c int) float64 {
+	sum := 0.0
+	for _, x := range changes[c : c+f.window] {
+		sum += math.Abs(x)
+	}
+	return 1.01 * sum / float64(f.window-2*f.trimmed())
+}
+
+// trimmed is how many seconds of a window do not count on either side.
+func (f frame) trimmed() int { return max(1, f.window/6) }
 
 // change is what a parameter says of one window.
 type change struct {
@@ -114,7 +128,7 @@ func (f frame) candidates(a, b []float64, where *stretches, busy bool) (seen []c
 			last = k
 		}
 		c := k + 1 - f.window
-		if c < 0 || busy && last < c {
+		if c < 0 || busy && last < c || f.atMost(a, c) < counts*most {
 			continue
 		}
 		m := f.mean(a, c)

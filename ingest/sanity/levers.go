@@ -73,12 +73,16 @@ func (s *scene) fractions() {
 		why := ""
 		switch p.Base() {
 		case flightdata.N1, flightdata.Torque:
-			if _, fast := extent(s.hold(flightdata.GroundSpeed)); hi <= 1.5 && hi-lo > 0.2 && fast > 10 {
-				why = fmt.Sprintf("it never exceeds %s %% while the aircraft moves", figure(hi))
+			if hi <= 1.5 && hi-lo > 0.2 {
+				if _, fast := extent(s.hold(flightdata.GroundSpeed)); fast > 10 {
+					why = fmt.Sprintf("it never exceeds %s %% while the aircraft moves", figure(hi))
+				}
 			}
 		case flightdata.SpeedbrakeLever, flightdata.SpoilerPosition:
-			if step, _ := leastStep(s.rec.Get(p)); hi <= 1.05 && hi-lo > 0.02 && step < 0.01 {
-				why = fmt.Sprintf("it moves between %s and %s %% in steps of %s %%", figure(lo), figure(hi), figure(step))
+			if hi <= 1.05 && hi-lo > 0.02 {
+				if step, _ := leastStep(s.rec.Get(p)); step < 0.01 {
+					why = fmt.Sprintf("it moves between %s and %s %% in steps of %s %%", figure(lo), figure(hi), figure(step))
+				}
 			}
 		case flightdata.CenterOfGravity:
 			if hi < 0.7 && lo > 0.02 {

@@ -2,6 +2,7 @@ package sanity
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"rollonset/ingest/flightdata"
@@ -48,28 +49,61 @@ func (s *scene) hold(p flightdata.Parameter) []float64 {
 	if g, ok := s.held[p]; ok {
 		return g
 	}
-	series := s.rec.Get(p)
-	g := make([]float64, s.cells)
-	times, masks, age := series.Times, series.Masks, span.Instant(series.MaxAge())
-	// One walk along both: the seconds, and the samples up to each of them.
-	next, last := 0, -1
-	for c := range g {
-		at := span.Instant(c) * second
-		for ; next < len(times) && times[next] <= at; next++ {
-			if masks == nil || masks[next] == flightdata.Good {
-				last = next
-			}
+	g := holding(s.rec.Get(p), s.cells)
+	s.held[p] = g
+	return g
+}
+
+// holding is the last good value of each second. It goes from sample to sample
+// and fills the seconds up to the next one, because most seconds of a flight are
+// passed over in a few long stretches.
+func holding(series *flightdata.Series, cells int) []float64 {
+	g := make([]float64, cells)
+	c, at := 0, span.Instant(0) // the next second to fill
+	value, until := math.NaN(), span.Instant(0)
+	fill := func(end span.Instant) {
+		for ; c < cells && at < end && at <= until; c, at = c+1, at+second {
+			g[c] = value
 		}
-		// A discrete that was not read is taken to have stayed, so that the
-		// shares of its states are those of the whole recording.
-		if last >= 0 && (at-times[last] <= age || series.Kind == flightdata.Discrete && series.Lapse(times[last], at) <= series.MaxAge()) {
-			g[c] = series.Values[last]
-		} else {
+		for ; c < cells && at < end; c, at = c+1, at+second {
 			g[c] = math.NaN()
 		}
 	}
-	s.held[p] = g
+	last := -1
+	for i, t := range series.Times {
+		if series.Masks != nil && series.Masks[i] != flightdata.Good {
+			continue
+		}
+		if at < t {
+			if last >= 0 {
+				value, until = series.Values[last], stands(series, series.Times[last], t)
+			}
+			fill(t)
+		}
+		last = i
+	}
+	end := span.Instant(cells) * second
+	if last >= 0 {
+		value, until = series.Values[last], stands(series, series.Times[last], end)
+	}
+	fill(end)
 	return g
+}
+
+// stands is until when, if before end, the value of a sample may be used. A
+// discrete that was not read is taken to have stayed, so that the shares of its
+// states are those of the whole recording.
+func stands(s *flightdata.Series, from, end span.Instant) span.Instant {
+	until := from.Add(s.MaxAge())
+	if s.Kind == flightdata.Continuous || until >= end {
+		return until
+	}
+	for _, u := range s.Unread {
+		if u.To > from && u.From <= until {
+			until = until.Add(u.To.Sub(max(u.From, from)))
+		}
+	}
+	return until
 }
 
 // raw is the mean of the samples in each second, with those that were masked
@@ -197,15 +231,17 @@ func (s *scene) count(cond func(c int) bool) int {
 
 // extent is the least and the largest value of a grid; NaN for an empty one.
 func extent(g []float64) (lo, hi float64) {
-	lo, hi = math.NaN(), math.NaN()
-	for _, v := range g {
-		if v == v {
-			if !(v >= lo) {
-				lo = v
-			}
-			if !(v <= hi) {
-				hi = v
-			}
+	first := slices.IndexFunc(g, func(v float64) bool { return v == v })
+	if first < 0 {
+		return math.NaN(), math.NaN()
+	}
+	lo, hi = g[first], g[first]
+	for _, v := range g[first+1:] { // no comparison holds for NaN
+		if v < lo {
+			lo = v
+		}
+		if v > hi {
+			hi = v
 		}
 	}
 	return lo, hi

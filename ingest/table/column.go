@@ -23,6 +23,7 @@ type column struct {
 	wordIDs  map[string]int32 // state of each word
 	last     []byte           // the latest text and its state: discretes repeat
 	lastID   int32
+	held     held
 	byBits   map[uint64]int32 // the same for numbers of binary containers
 	lastBits uint64
 	leap     int64 // row of the first leap second, -1 for none
@@ -42,11 +43,43 @@ type column struct {
 }
 
 func newColumn(w Want, name string, none *noSample, limits *Limits) *column {
-	c := &column{want: w, name: name, none: none, limits: limits, leap: -1, lastID: noState}
+	c := &column{want: w, name: name, none: none, limits: limits, leap: -1, lastID: noState, held: notHeld}
 	if w.As == State {
 		c.ids, c.wordIDs = map[string]int32{}, map[string]int32{}
 	}
 	return c
+}
+
+// held is the latest short cell of plain text as its bytes up to the delimiter or
+// line end behind it, and what it stands for. A filled recording repeats each
+// sample until the next, and a discrete does so anyway.
+type held struct {
+	text, mask uint64 // eight bytes are the cell again if text is what mask leaves of them
+	size       int    // of the cell
+	value      float64
+	id         int32
+}
+
+// notHeld is like no bytes.
+var notHeld = held{text: 1}
+
+// hold remembers a cell that was taken, of size bytes at the start of w; value is
+// that of a Number.
+func (c *column) hold(w uint64, size int, value float64) {
+	if size > 7 || c.want.As == State && (c.lastID == badState || c.last == nil) {
+		return // the one before is as good as none
+	}
+	mask := ^uint64(0) >> (56 - 8*size)
+	c.held = held{text: w & mask, mask: mask, size: size, value: value, id: c.lastID}
+}
+
+// again takes the cell that is held once more.
+func (c *column) again(row int64) {
+	if c.want.As == State {
+		c.state(row, c.held.id)
+		return
+	}
+	c.number(row, c.held.value)
 }
 
 // noState is the state of a cell that is no sample, badState that of a bad
@@ -341,7 +374,7 @@ func (c *column) back(m mark) {
 	gone := func(_ string, id int32) bool { return int(id) >= m.words }
 	deleteFrom(c.ids, gone)
 	deleteFrom(c.wordIDs, gone)
-	c.last = nil
+	c.last, c.held = nil, notHeld
 }
 
 func deleteFrom(m map[string]int32, gone func(string, int32) bool) {

@@ -18,6 +18,7 @@ func (c *csvFile) window(text io.Reader) error {
 	}
 	c.raw.beside = false // the decoder moves what it read
 	again := io.MultiReader(bytes.NewReader(bytes.Clone(c.w.rest()[2:])), text)
+	c.raw.wait() // for what is in the window
 	c.w.free()
 	c.w = newWindow(&utf16Reader{src: again, order: order}, c.f.limits.LineBytes)
 	return c.w.fill()

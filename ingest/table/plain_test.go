@@ -159,7 +159,8 @@ func FuzzCSVAgainstStandard(f *testing.F) {
 		"a,b\n1,2\n", "a,b\r\n-1.5,\r\n,.5\r\n", "a,b\n\"1\",2e5\n", "a,b\n1,2\n3", "a,b\n1\n2,3\n",
 		"a,b,c\n1,2\n1,2,3,4\n", "a,b\n\n1,2\n", "a,b\n12345678,123456789\n-1234567,0.0000001\n",
 		"a,b\n1,\"2\n3\"\n4,5\n", "a,b\n1_000,0x1p-2\nInf,nan\n", "a\n1\n\n2\n", "a,b\n9007199254740993,1e400\n",
-		"a,b\n+1,1.\n.,-\n", "a,b\n1\r,2\n", "a,b\n\x801,2\n", "a,b\n1,\"2", "\xef\xbb\xbfa,b\n1,2\n",
+		"a,b\n+1,1.\n.,-\n", "a,b\n1\r,2\n", "a,b\n\x801,2\n",
+		"a,b\n12,3\r\n12,3\rx\n", "a,b\n12,1234567\n12,1234567\n12,12345678\n1,1234567\n", "a,b\n1,\"2", "\xef\xbb\xbfa,b\n1,2\n",
 	} {
 		f.Add([]byte(s))
 	}
@@ -177,16 +178,23 @@ func TestCSVAgainstStandard(t *testing.T) {
 			b.WriteString(strings.Repeat(",", min(i, 1)) + "c" + strconv.Itoa(i))
 		}
 		b.WriteString("\n")
+		before := make([]string, columns) // a filled recording says it again
 		for range r.IntN(8) {
 			for i := range columns {
 				b.WriteString(strings.Repeat(",", min(i, 1)))
-				if r.IntN(3) == 0 {
-					b.WriteString(randomDecimal(r))
-					continue
+				switch r.IntN(4) {
+				case 0:
+					before[i] = randomDecimal(r)
+				case 1:
+					before[i] += []string{"", "", "", "", "\r", "0", ".", " "}[r.IntN(8)]
+				default:
+					cell := make([]byte, r.IntN(10)*r.IntN(2))
+					for k := range cell {
+						cell[k] = letters[r.IntN(len(letters)-5*r.IntN(2)*r.IntN(2)-5)]
+					}
+					before[i] = string(cell)
 				}
-				for range r.IntN(10) * r.IntN(2) {
-					b.WriteByte(letters[r.IntN(len(letters)-5*r.IntN(2)*r.IntN(2)-5)])
-				}
+				b.WriteString(before[i])
 			}
 			b.WriteString([]string{"\n", "\r\n"}[r.IntN(2)])
 		}

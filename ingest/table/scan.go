@@ -129,6 +129,11 @@ func (f *fastScan) pick(b []byte, p, end int, row int64) bool {
 		if c := b[p]; c == f.delim || c == '\n' {
 			continue
 		}
+		if h := &st.col.held; binary.LittleEndian.Uint64(b[p:])&h.mask == h.text {
+			p += h.size
+			st.col.again(row)
+			continue
+		}
 		if p = f.cell(st, b, p, row); p < 0 {
 			return false
 		}
@@ -175,8 +180,14 @@ func (f *fastScan) row(b []byte, p, n int, row int64) int {
 			}
 		}
 		start = p
-		// Most cells of a sparse recording are blank.
+		// Most cells of a sparse recording are blank, and those of a filled one are
+		// what they were in the row before.
 		if c := b[p]; c == f.delim || c == '\n' {
+			continue
+		}
+		if h := &st.col.held; binary.LittleEndian.Uint64(b[p:])&h.mask == h.text {
+			p += h.size
+			st.col.again(row)
 			continue
 		}
 		if p = f.cell(st, b, p, row); p < 0 {
@@ -240,6 +251,9 @@ func (f *fastScan) cell(st *step, b []byte, p int, row int64) int {
 			if neg {
 				v = -v
 			}
+			if b[end] != '\r' { // which ends a cell only before a line end
+				st.col.hold(binary.LittleEndian.Uint64(b[p:]), end-p, v)
+			}
 			st.col.number(row, v)
 			return end
 		}
@@ -265,5 +279,8 @@ func (f *fastScan) cell(st *step, b []byte, p int, row int64) int {
 		text = text[:len(text)-1]
 	}
 	st.col.text(row, text, false)
+	if st.as == State {
+		st.col.hold(binary.LittleEndian.Uint64(b[p:]), end-p, 0)
+	}
 	return end
 }

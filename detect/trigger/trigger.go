@@ -158,7 +158,7 @@ func (w *walker) walk(s *flightdata.Series, sp span.Span) Result {
 		case first:
 			w.lost(span.Span{From: sp.From, To: p.At}, s.MaxAge())
 			w.start(p)
-		case s.Lapse(prev.At, p.At) > s.MaxAge():
+		case s.Lost(prev.At, p.At):
 			w.gap(s, prev, p)
 		default:
 			w.step(prev, p)

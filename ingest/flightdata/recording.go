@@ -1,6 +1,7 @@
 package flightdata
 
 import (
+	"math"
 	"slices"
 	"time"
 
@@ -150,16 +151,18 @@ func Observe(s *Series) Life {
 
 // extremes are the least and the largest value of a series with good samples.
 func (s *Series) extremes() (lo, hi float64) {
-	first := true
+	k := 0
+	for !s.good(k) {
+		k++
+	}
+	lo, hi = s.Values[k], s.Values[k]
+	latest := math.Float64bits(lo)
 	for i, v := range s.Values {
-		switch {
-		case !s.good(i):
-		case first:
-			lo, hi, first = v, v, false
-		// Few values set a mark; zero may change the sign of one.
-		case !(v >= lo && v <= hi) || v == 0:
-			lo, hi = min(lo, v), max(hi, v)
+		// Few values set a mark. By its bits a zero differs from one of the other sign.
+		if v > lo && v < hi || math.Float64bits(v) == latest || !s.good(i) {
+			continue
 		}
+		lo, hi, latest = min(lo, v), max(hi, v), math.Float64bits(v)
 	}
 	return lo, hi
 }

@@ -111,13 +111,15 @@ const settled = 3
 func tooFast(s *flightdata.Series, rate float64) {
 	last, before := -1, -1 // the last trusted sample; the last that could be
 	run := 0
-	for i := range s.Values {
+	// Most steps are so small that the time between does not matter.
+	small := rate * slack
+	for i, v := range s.Values {
 		if !good(s, i) {
 			continue
 		}
 		previous := before
 		before = i
-		if last < 0 || within(s, last, i, rate) {
+		if last < 0 || math.Abs(v-s.Values[last]) <= small || within(s, last, i, rate) {
 			last, run = i, 0
 			continue
 		}
@@ -134,15 +136,14 @@ func tooFast(s *flightdata.Series, rate float64) {
 	}
 }
 
-// within says whether sample k is reachable from sample i. Both a quantum and
-// noise fit into a fifth of a second of the fastest change.
+// slack, s, is on top of the time between two samples: both a quantum and noise
+// fit into that much of the fastest change.
+const slack = 0.2
+
+// within says whether sample k is reachable from sample i.
 func within(s *flightdata.Series, i, k int, rate float64) bool {
-	step := math.Abs(s.Values[k] - s.Values[i])
-	if step <= rate*0.2 { // most steps are, whatever the time between
-		return true
-	}
 	dt := s.Times[k].Sub(s.Times[i]).Seconds()
-	return step <= rate*(dt+0.2)
+	return math.Abs(s.Values[k]-s.Values[i]) <= rate*(dt+slack)
 }
 
 // hampelFor names the parameters that cannot jump out and back within one
@@ -169,12 +170,13 @@ const reach = 3
 // floor is: it says that the value was at the floor or below.
 func spikes(s *flightdata.Series, def flightdata.Definition, floor float64) {
 	var around []float64
+	least := leastApart(s, def)
 	for i := 1; i+1 < len(s.Values); i++ {
-		if !good(s, i) || between(s, i) {
+		if !good(s, i) || plain(s, i, least) {
 			continue
 		}
 		d, up, down := departure(s, i, floor)
-		if up*down <= 0 || math.Abs(d) < apart(s, i, def) {
+		if up*down <= 0 || math.Abs(d) < apart(s, i, least) {
 			continue
 		}
 		around = around[:0]
@@ -190,13 +192,16 @@ func spikes(s *flightdata.Series, def flightdata.Definition, floor float64) {
 	}
 }
 
-// between says whether sample i lies between its neighbours, both of them good,
-// or level with one: then it is no spike, and most samples are told by this.
-func between(s *flightdata.Series, i int) bool {
+// plain says whether sample i, between two good ones, is no spike at one look: it
+// is nearer to both than any spike, and so to the line between them, or it lies
+// between the two or level with one. Nearly all samples are told by this.
+func plain(s *flightdata.Series, i int, least float64) bool {
 	if s.Masks != nil && (s.Masks[i-1] != flightdata.Good || s.Masks[i+1] != flightdata.Good) {
 		return false
 	}
-	return (s.Values[i]-s.Values[i-1])*(s.Values[i]-s.Values[i+1]) <= 0
+	up, down := s.Values[i]-s.Values[i-1], s.Values[i]-s.Values[i+1]
+	// A hundredth less, so that no rounding of the line matters.
+	return math.Abs(up) < 0.99*least && math.Abs(down) < 0.99*least || up*down <= 0
 }
 
 // beside says whether a neighbour departs farther: then that one is the spike,
@@ -248,16 +253,33 @@ const (
 	strongestLoss = 12.0
 )
 
-// apart is the least departure of sample i that is a spike: a fiftieth of the
-// range, and for a speed what the turn from the strongest acceleration to the
-// strongest braking gives at a sample.
-func apart(s *flightdata.Series, i int, def flightdata.Definition) float64 {
-	if p := s.Parameter.Base(); p != flightdata.GroundSpeed && p != flightdata.Airspeed {
+// leastApart is the least departure that is a spike anywhere in the series: a
+// fiftieth of the range, and for a speed what the turn from the strongest
+// acceleration to the strongest braking gives at a sample.
+func leastApart(s *flightdata.Series, def flightdata.Definition) float64 {
+	if !speed(s) {
 		return (def.Hi - def.Lo) / 50
 	}
-	dt := s.Times[i+1].Sub(s.Times[i-1]).Seconds() / 2
-	return 1 + (strongestGain+strongestLoss)/2*max(dt, s.Period.Seconds())
+	return turn(s.Period.Seconds())
 }
+
+// apart is the least departure of sample i that is a spike: for a speed more
+// where samples are missing.
+func apart(s *flightdata.Series, i int, least float64) float64 {
+	if !speed(s) {
+		return least
+	}
+	return max(least, turn(s.Times[i+1].Sub(s.Times[i-1]).Seconds()/2))
+}
+
+// speed says whether a series is a speed of the aeroplane.
+func speed(s *flightdata.Series) bool {
+	p := s.Parameter.Base()
+	return p == flightdata.GroundSpeed || p == flightdata.Airspeed
+}
+
+// turn is by how much a speed, kt, may depart where it is sampled every dt seconds.
+func turn(dt float64) float64 { return 1 + (strongestGain+strongestLoss)/2*dt }
 
 // neighbour is the nearest sample to compare with on one side, i itself when there is none
 // within reach.
@@ -315,21 +337,36 @@ func stuck(r *flightdata.Recording, w witness) []flightdata.Note {
 	}
 	var notes []flightdata.Note
 	for i := 0; i < len(s.Values); {
-		k := i + 1
-		// A gap ends the stretch: nobody saw what the sensor did in it. Samples
-		// that were not read do not: whoever reads them all will see.
-		for k < len(s.Values) && s.Values[k] == s.Values[i] && s.Lapse(s.Times[k-1], s.Times[k]) <= s.MaxAge() {
-			k++
+		end := i + 1
+		for end < len(s.Values) && s.Values[end] == s.Values[i] {
+			end++
+		}
+		// Most values stand too briefly for anything.
+		if s.Times[end-1].Sub(s.Times[i]) >= w.atLeast && !saturated(s, i) {
+			notes = append(notes, still(s, i, end, proof, w)...)
+		}
+		i = end
+	}
+	return notes
+}
+
+// still judges the samples from i to end, which are all of one value. A gap
+// parts them: nobody saw what the sensor did in it. Samples that were not read do
+// not: whoever reads them all will see.
+func still(s *flightdata.Series, i, end int, proof *flightdata.Series, w witness) []flightdata.Note {
+	var notes []flightdata.Note
+	for k := i; i < end; i = k {
+		for k++; k < end && !s.Lost(s.Times[k-1], s.Times[k]); k++ {
 		}
 		sp := span.Span{From: s.Times[i], To: s.Times[k-1]}
-		if good(s, i) && sp.Length() >= w.atLeast && !saturated(s, i) && moved(proof, sp, w.change) {
-			for j := i; j < k; j++ {
-				mask(s, j, flightdata.Stuck)
-			}
-			notes = append(notes, flightdata.Note{Text: fmt.Sprintf("%s stood at %g for %.0f s from %.1f s while %s moved: masked as stuck",
-				w.stuck, s.Values[i], sp.Length().Seconds(), sp.From.Seconds(), w.proof)})
+		if !good(s, i) || sp.Length() < w.atLeast || !moved(proof, sp, w.change) {
+			continue
 		}
-		i = k
+		for j := i; j < k; j++ {
+			mask(s, j, flightdata.Stuck)
+		}
+		notes = append(notes, flightdata.Note{Text: fmt.Sprintf("%s stood at %g for %.0f s from %.1f s while %s moved: masked as stuck",
+			w.stuck, s.Values[i], sp.Length().Seconds(), sp.From.Seconds(), w.proof)})
 	}
 	return notes
 }

@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path"
+	"path/filepath"
 	"strings"
 )
 
@@ -55,7 +56,7 @@ func isKey(key string) bool {
 func keyPath(key string) string { return path.Join(keysDir, key[:2], key) }
 
 // keyFolder reads a lookup file; "" stands for one that is missing or that a
-// crash left without its content.
+// crash left without its content or half of it.
 func (a *Archive) keyFolder(key string) (string, error) {
 	f, err := os.Open(a.Path(keyPath(key)))
 	if errors.Is(err, fs.ErrNotExist) {
@@ -69,19 +70,23 @@ func (a *Archive) keyFolder(key string) (string, error) {
 	if err != nil {
 		return "", fmt.Errorf("look up %s: %w", key, err)
 	}
-	folder := strings.TrimSpace(string(text))
-	if !isFlightFolder(folder) {
+	folder, whole := strings.CutSuffix(string(text), "\n")
+	if !whole || !isFlightFolder(folder) {
 		return "", nil
 	}
 	return folder, nil
 }
 
+// writeKey writes the lookup file of a key in place. One that was not written
+// to its end, of which the last byte is the end of the line, is as good as none.
 func (a *Archive) writeKey(key, folder string) error {
 	file := a.Path(keyPath(key))
-	err := writeFile(file, false, func(w io.Writer) error {
-		_, err := io.WriteString(w, folder+"\n")
-		return err
-	})
+	err := os.WriteFile(file, []byte(folder+"\n"), fileMode)
+	if errors.Is(err, fs.ErrNotExist) {
+		if err = os.MkdirAll(filepath.Dir(file), folderMode); err == nil {
+			err = os.WriteFile(file, []byte(folder+"\n"), fileMode)
+		}
+	}
 	if err != nil {
 		return fmt.Errorf("write %s: %w", file, err)
 	}

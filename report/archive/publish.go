@@ -30,26 +30,34 @@ type PageWriter func(io.Writer, Summary) error
 // is any failure to write. Two results of one key must not be published at
 // the same time.
 func (a *Archive) Publish(asm *detect.Assessment, v Versions, page PageWriter) (Summary, error) {
-	s := Summarise(asm, v)
-	if err := a.checkFree(s); err != nil {
+	return a.PublishAs(asm, Summarise(asm, v), page)
+}
+
+// PublishAs is Publish for a summary that Summarise has given of the assessment.
+func (a *Archive) PublishAs(asm *detect.Assessment, s Summary, page PageWriter) (Summary, error) {
+	dir := a.Path(s.Flight.Folder)
+	isNew, err := prepare(dir, ClipFile, PageFile, SummaryFile)
+	if err == nil && !isNew {
+		err = a.checkFree(s)
+	}
+	if err != nil {
 		return Summary{}, err
 	}
 	if len(asm.Windows) > 0 {
-		hash, err := a.writeHashed(path.Join(s.Flight.Folder, ClipFile), func(w io.Writer) error {
-			return WriteAssessedClip(w, asm, v)
-		})
+		h := sha256.New()
+		err := writeInto(dir, ClipFile, func(w io.Writer) error { return WriteAssessedClip(io.MultiWriter(w, h), asm, s.Versions) })
 		if err != nil {
 			return Summary{}, err
 		}
-		s.Clip = &FileHash{File: ClipFile, SHA256: hash}
+		s.Clip = &FileHash{File: ClipFile, SHA256: hex.EncodeToString(h.Sum(nil))}
 	}
 	if page != nil {
-		err := WritePage(a.Path(path.Join(s.Flight.Folder, PageFile)), func(w io.Writer) error { return page(w, s) })
+		err := writeInto(dir, PageFile, func(w io.Writer) error { return writeSealed(w, func(w io.Writer) error { return page(w, s) }) })
 		if err != nil {
 			return Summary{}, err
 		}
 	}
-	if err := WriteFile(a.Path(path.Join(s.Flight.Folder, SummaryFile)), func(w io.Writer) error { return writeJSON(w, s) }); err != nil {
+	if err := writeInto(dir, SummaryFile, func(w io.Writer) error { return writeJSON(w, s) }); err != nil {
 		return Summary{}, err
 	}
 	return s, a.writeKey(s.Key, s.Flight.Folder)
@@ -67,13 +75,6 @@ func (a *Archive) checkFree(s Summary) error {
 			a.Path(s.Flight.Folder), old.Recording.File, old.Key, s.Recording.File, s.Key)
 	}
 	return nil // the same result, or a damaged one, which this one replaces
-}
-
-// writeHashed is WriteFile that gives the SHA-256 of the bytes in hex.
-func (a *Archive) writeHashed(rel string, write func(io.Writer) error) (string, error) {
-	h := sha256.New()
-	err := WriteFile(a.Path(rel), func(w io.Writer) error { return write(io.MultiWriter(w, h)) })
-	return hex.EncodeToString(h.Sum(nil)), err
 }
 
 // writeJSON writes a value as JSON that a person can read: indented, keys in

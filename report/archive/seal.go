@@ -51,14 +51,16 @@ var (
 // WritePage is WriteFile for a page: a comment behind its last line holds the
 // hash of what is above it.
 func WritePage(path string, write func(io.Writer) error) error {
-	return WriteFile(path, func(w io.Writer) error {
-		h := sha256.New()
-		if err := write(io.MultiWriter(w, h)); err != nil {
-			return err
-		}
-		_, err := fmt.Fprintf(w, "%s%x%s", pageSeal[0], h.Sum(nil), pageSeal[1])
+	return WriteFile(path, func(w io.Writer) error { return writeSealed(w, write) })
+}
+
+func writeSealed(w io.Writer, write func(io.Writer) error) error {
+	h := sha256.New()
+	if err := write(io.MultiWriter(w, h)); err != nil {
 		return err
-	})
+	}
+	_, err := fmt.Fprintf(w, "%s%x%s", pageSeal[0], h.Sum(nil), pageSeal[1])
+	return err
 }
 
 // CheckPage says what is wrong with the hash that a page carries, nil when it

@@ -199,7 +199,7 @@ func (r *runner) publish(asm *detect.Assessment) (archive.Summary, error) {
 			return old, nil
 		}
 	}
-	out, err := r.job.Archive.Publish(asm, r.job.Versions, r.page(asm, &s))
+	out, err := r.job.Archive.PublishAs(asm, s, r.page(asm, &s))
 	if err == nil && held && folder != out.Flight.Folder {
 		err = r.job.Archive.Drop(folder) // the same bytes under a name that comes later
 	}

@@ -29,11 +29,16 @@ const (
 type fit struct {
 	sums   []flightdata.Point // of the acceleration, kt
 	speeds []flightdata.Point // recorded, kt
+	pairs  []pair             // both of them at the lag that was tried last
 
 	lag, low, high       time.Duration
 	start, scale, offset float64
 	spread               float64
 }
+
+// pair is a recorded speed, kt, and the sum of the acceleration, kt, when it was
+// measured: some seconds from the middle of the sums.
+type pair struct{ speed, sum, seconds float64 }
 
 // lags fits at every lag and weighs them; false when there is too little to
 // fit, or the two do not agree.
@@ -100,44 +105,55 @@ func (f *fit) enough() bool {
 // and the number of samples. The unknowns are kept.
 func (f *fit) at(lag time.Duration) (sse float64, n int) {
 	var m normal
-	mid := f.middle()
-	for _, p := range f.speeds {
-		at := p.At.Add(-lag)
-		if sum, ok := between(f.sums, at); ok {
-			m.add([3]float64{1, sum, at.Sub(mid).Seconds()}, p.Value)
-			n++
-		}
+	f.pairUp(lag)
+	for _, p := range f.pairs {
+		m.add([3]float64{1, p.sum, p.seconds}, p.speed)
 	}
 	x, ok := m.solve()
 	if !ok {
 		return math.Inf(1), 0
 	}
 	f.start, f.scale, f.offset = x[0], x[1], x[2]
+	for _, p := range f.pairs {
+		d := p.speed - f.value(p.sum, p.seconds)
+		sse += float64(d * d)
+	}
+	f.spread = math.Sqrt(sse / float64(len(f.pairs)))
+	return sse, len(f.pairs)
+}
+
+// pairUp finds the sum of every recorded speed at a lag. Both are in the order
+// of time, so that one walk along the sums meets all.
+func (f *fit) pairUp(lag time.Duration) {
+	f.pairs = f.pairs[:0]
+	mid, next := f.middle(), 0
 	for _, p := range f.speeds {
 		at := p.At.Add(-lag)
-		if sum, ok := between(f.sums, at); ok {
-			d := p.Value - f.value(sum, at)
-			sse += float64(d * d)
+		for next < len(f.sums) && f.sums[next].At < at {
+			next++
+		}
+		if sum, ok := line(f.sums, next, at); ok {
+			f.pairs = append(f.pairs, pair{p.Value, sum, at.Sub(mid).Seconds()})
 		}
 	}
-	f.spread = math.Sqrt(sse / float64(n))
-	return sse, n
 }
 
 func (f *fit) middle() span.Instant {
 	return (f.sums[0].At + f.sums[len(f.sums)-1].At) / 2
 }
 
-// value is the fitted speed where the sum of the acceleration is sum.
-func (f *fit) value(sum float64, at span.Instant) float64 {
-	return f.start + float64(f.scale*sum) + float64(f.offset*at.Sub(f.middle()).Seconds())
+// value is the fitted speed where the sum of the acceleration is sum, some
+// seconds from the middle.
+func (f *fit) value(sum, seconds float64) float64 {
+	return f.start + float64(f.scale*sum) + float64(f.offset*seconds)
 }
 
 // track is the fitted speed at every sample of the acceleration.
 func (f *fit) track() []flightdata.Point {
 	out := make([]flightdata.Point, len(f.sums))
+	mid := f.middle()
 	for i, p := range f.sums {
-		out[i] = flightdata.Point{At: p.At, Value: f.value(p.Value, p.At)}
+		out[i] = flightdata.Point{At: p.At, Value: f.value(p.Value, p.At.Sub(mid).Seconds())}
 	}
 	return out
 }

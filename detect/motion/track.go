@@ -1,6 +1,7 @@
 package motion
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"time"
@@ -207,19 +208,16 @@ const (
 
 // between reads a line through points at an instant.
 func between(pts []flightdata.Point, at span.Instant) (float64, bool) {
-	i, found := slices.BinarySearchFunc(pts, at, func(p flightdata.Point, t span.Instant) int {
-		switch {
-		case p.At < t:
-			return -1
-		case p.At > t:
-			return 1
-		}
-		return 0
-	})
-	if found {
+	i, _ := slices.BinarySearchFunc(pts, at, func(p flightdata.Point, t span.Instant) int { return cmp.Compare(p.At, t) })
+	return line(pts, i, at)
+}
+
+// line reads the line at an instant of which i is the first point at or after it.
+func line(pts []flightdata.Point, i int, at span.Instant) (float64, bool) {
+	switch {
+	case i < len(pts) && pts[i].At == at:
 		return pts[i].Value, true
-	}
-	if i == 0 || i == len(pts) {
+	case i == 0 || i == len(pts):
 		return math.NaN(), false
 	}
 	a, b := pts[i-1], pts[i]

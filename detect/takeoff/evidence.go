@@ -91,6 +91,7 @@ func (e *evidence) lacking(p flightdata.Parameter) string {
 func (e *evidence) readThrust() {
 	rule := e.prof.Thrust
 	whole := e.whole()
+	reverse := e.inReverse()
 	var usable, lost []span.Set
 	for n := 1; n <= e.prof.Engines; n++ {
 		s := e.rec.Get(rule.Measure.Engine(n))
@@ -100,7 +101,7 @@ func (e *evidence) readThrust() {
 		}
 		eng := engine{number: n, series: s}
 		eng.forward = trigger.Above(s, trigger.Rule{On: rule.Threshold, Off: rule.Threshold - rule.Hysteresis, Bridge: rule.Persistence}, whole)
-		eng.usable = eng.forward.True().And(e.inReverse(n).Not(whole))
+		eng.usable = eng.forward.True().And(reverse[n-1].Not(whole))
 		e.engines = append(e.engines, eng)
 		usable = append(usable, eng.usable)
 		lost = append(lost, eng.forward.Unknown)
@@ -114,16 +115,20 @@ func (e *evidence) readThrust() {
 	}
 }
 
-// inReverse is where the engine's reverser is not stowed. Of an engine whose
-// own is not recorded or not believed, the others tell: nobody takes off on
+// inReverse is where the reverser of each engine is not stowed. Of an engine
+// whose own is not recorded or not believed, the others tell: nobody takes off on
 // one engine while others are in reverse.
-func (e *evidence) inReverse(n int) span.Set {
-	if p := flightdata.ThrustReverser.Engine(n); e.rec.Has(p) {
-		return e.unstowed(p)
+func (e *evidence) inReverse() []span.Set {
+	out := make([]span.Set, e.prof.Engines)
+	var one span.Set // where any is
+	for i := range out {
+		out[i] = e.unstowed(flightdata.ThrustReverser.Engine(i + 1))
+		one = one.Or(out[i])
 	}
-	var out span.Set
-	for k := 1; k <= e.prof.Engines; k++ {
-		out = out.Or(e.unstowed(flightdata.ThrustReverser.Engine(k)))
+	for i := range out {
+		if !e.rec.Has(flightdata.ThrustReverser.Engine(i + 1)) {
+			out[i] = one
+		}
 	}
 	return out
 }

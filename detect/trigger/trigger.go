@@ -160,6 +160,8 @@ func (w *walker) walk(s *flightdata.Series, sp span.Span) Result {
 			w.start(p)
 		case s.Lost(prev.At, p.At):
 			w.gap(s, prev, p)
+		case p.Value == prev.Value && w.phase != Pending:
+			// What held goes on, and so does what did not: most samples of a discrete.
 		default:
 			w.step(prev, p)
 		}

@@ -3,7 +3,6 @@ package sanity_test
 import (
 	"testing"
 
-	"rollonset/detect"
 	"rollonset/ingest"
 	"rollonset/ingest/flightdata"
 	"rollonset/ingest/profile"
@@ -60,19 +59,6 @@ func BenchmarkObserve(b *testing.B) {
 	for b.Loop() {
 		for _, s := range rec.Series {
 			flightdata.Observe(s)
-		}
-	}
-}
-
-// BenchmarkAssess: detection, from the recording to the findings. It stands
-// here because the rooms of detection read no files.
-func BenchmarkAssess(b *testing.B) {
-	rec, prof, size := benchFlight(b)
-	b.SetBytes(size)
-	b.ReportAllocs()
-	for b.Loop() {
-		if detect.Assess(rec, prof) == nil {
-			b.Fatal("no assessment")
 		}
 	}
 }

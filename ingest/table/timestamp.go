@@ -62,8 +62,11 @@ func fraction(b []byte) (ns int64, rest []byte, ok bool) {
 		return 0, b, true
 	}
 	n := 1
-	for n < len(b) && b[n]-'0' <= 9 {
-		n++
+	for ; n < len(b) && b[n]-'0' <= 9; n++ {
+		ns = ns*10 + int64(b[n]-'0') // of use up to nine of them
+	}
+	if n > 1 && n <= 10 {
+		return ns * int64(intPow10[10-n]), b[n:], true
 	}
 	if n == 1 {
 		return 0, nil, false

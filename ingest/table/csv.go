@@ -59,7 +59,7 @@ func (c *csvFile) start() (header []string, err error) {
 		return nil, err
 	}
 	c.raw, c.close = p.raw, p.done
-	c.raw.beside = c.around == plain // the window keeps what it read last
+	c.raw.beside = true // the window keeps what it read last, as pieces do
 	if err := c.window(p.r); err != nil {
 		return nil, p.fail(err)
 	}

@@ -16,7 +16,7 @@ func (c *csvFile) window(text io.Reader) error {
 	if order == nil {
 		return nil
 	}
-	c.raw.beside = false // the decoder moves what it read
+	c.raw.beside = c.around != plain // the decoder moves what it read
 	again := io.MultiReader(bytes.NewReader(bytes.Clone(c.w.rest()[2:])), text)
 	c.raw.wait() // for what is in the window
 	c.w.free()

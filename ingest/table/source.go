@@ -103,8 +103,14 @@ func (f *File) pass(around compression) (*pass, error) {
 	}
 	p := &pass{path: f.path, raw: newTally(f.file)}
 	var err error
-	if p.r, p.done, err = decompress(p.raw, around, &f.limits); err != nil {
+	var done func()
+	p.raw.beside = around != plain // pieces keep what they read last
+	if p.r, done, err = decompress(p.raw, around, &f.limits); err != nil {
 		return nil, p.fail(err)
+	}
+	p.done = func() {
+		p.raw.wait()
+		done()
 	}
 	return p, nil
 }
@@ -134,42 +140,72 @@ func decompress(r io.Reader, c compression, l *Limits) (io.Reader, func(), error
 	case gzipped:
 		d, _ := gzips.Get().(*gunzip)
 		if d == nil {
-			d = &gunzip{in: bufio.NewReaderSize(nil, piece)}
+			d = &gunzip{in: newPieces()}
 		}
-		d.in.Reset(r)
-		if err := d.z.Reset(d.in); err != nil {
+		if err := d.z.Reset(d.in.of(r)); err != nil {
 			return nil, nothing, fmt.Errorf("gzip: %w", err)
 		}
-		return &cap64{&d.z, l.Decompressed}, func() { d.in.Reset(nil); gzips.Put(d) }, nil
+		return &cap64{&d.z, l.Decompressed}, func() { d.in.of(nil); gzips.Put(d) }, nil
 	case zstdded:
 		d, err := newUnzstd(l)
 		if err == nil {
-			d.in.Reset(r)
-			err = d.z.Reset(d.in)
+			err = d.z.Reset(d.in.of(r))
 		}
 		if err != nil {
 			return nil, nothing, fmt.Errorf("zstd: %w", err)
 		}
-		return &cap64{d.z, l.Decompressed}, func() { d.in.Reset(nil); zstds.Put(d) }, nil
+		return &cap64{d.z, l.Decompressed}, func() { d.in.of(nil); zstds.Put(d) }, nil
 	}
 	return r, nothing, nil
 }
 
-// piece is how much is read at a time of a compressed file, so that the hash is
-// fed in large pieces.
-const piece = 128 << 10
+// pieces read a compressed file in large pieces, for the hash. Two take turns, so
+// that the one before stays as it is: it may still be hashed.
+type pieces struct {
+	src  io.Reader
+	buf  [2][]byte
+	turn int
+	rest []byte        // of the latest one
+	in   *bufio.Reader // over them, for decompressors that take single bytes
+}
+
+func newPieces() *pieces {
+	const size = 128 << 10
+	return &pieces{buf: [2][]byte{make([]byte, size), make([]byte, size)}, in: bufio.NewReader(nil)}
+}
+
+// of begins with another file.
+func (p *pieces) of(src io.Reader) *bufio.Reader {
+	p.src, p.rest = src, nil
+	p.in.Reset(p)
+	return p.in
+}
+
+func (p *pieces) Read(b []byte) (int, error) {
+	if len(p.rest) == 0 {
+		p.turn = 1 - p.turn
+		n, err := p.src.Read(p.buf[p.turn])
+		if n == 0 {
+			return 0, err
+		}
+		p.rest = p.buf[p.turn][:n] // a file says once more what ended it
+	}
+	n := copy(b, p.rest)
+	p.rest = p.rest[n:]
+	return n, nil
+}
 
 // Decompressors whose file was read, for the next one: what they hold is as
 // large as the text of an hour and takes a third of their time to set up.
 var gzips, zstds sync.Pool
 
 type gunzip struct {
-	in *bufio.Reader
+	in *pieces
 	z  gzip.Reader
 }
 
 type unzstd struct {
-	in   *bufio.Reader
+	in   *pieces
 	z    *zstd.Decoder
 	most int64 // its limit
 }
@@ -181,7 +217,7 @@ func newUnzstd(l *Limits) (*unzstd, error) {
 	// One at a time means in this goroutine: the decoder starts none.
 	z, err := zstd.NewReader(nil, zstd.WithDecoderConcurrency(1), zstd.WithDecoderLowmem(true),
 		zstd.WithDecoderMaxWindow(uint64(max(l.PageBytes, zstd.MinWindowSize))), zstd.WithDecoderMaxMemory(uint64(l.PageBytes)))
-	return &unzstd{in: bufio.NewReaderSize(nil, piece), z: z, most: l.PageBytes}, err
+	return &unzstd{in: newPieces(), z: z, most: l.PageBytes}, err
 }
 
 // Digest is the SHA-256 of a file's bytes in hexadecimal, and how many bytes

@@ -186,7 +186,7 @@ func (s *Series) statesSeen() []string {
 
 // Clip is the recording cut to the given windows: the same series, identity,
 // plan, life and notes, with only the samples inside. Windows are cut to the
-// span of the recording.
+// span of the recording. The samples may be those of the recording, not copies.
 func (r *Recording) Clip(windows span.Set) *Recording {
 	out := *r
 	out.IsClip = true
@@ -202,16 +202,23 @@ func (r *Recording) Clip(windows span.Set) *Recording {
 }
 
 func (s *Series) within(windows span.Set) *Series {
+	if len(windows) == 1 { // most flights have one takeoff
+		return s.Slice(windows[0])
+	}
+	n := 0
+	for _, w := range windows {
+		n += s.Slice(w).Len()
+	}
 	out := *s
-	out.Times, out.Values, out.Masks = nil, nil, nil
+	out.Times, out.Values, out.Masks = make([]span.Instant, 0, n), make([]float64, 0, n), nil
+	if s.Masks != nil {
+		out.Masks = make([]Mask, 0, n)
+	}
 	for _, w := range windows {
 		part := s.Slice(w)
 		out.Times = append(out.Times, part.Times...)
 		out.Values = append(out.Values, part.Values...)
 		out.Masks = append(out.Masks, part.Masks...)
-	}
-	if s.Masks == nil {
-		out.Masks = nil
 	}
 	return &out
 }

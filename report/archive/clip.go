@@ -67,7 +67,7 @@ func gridOf(r *flightdata.Recording, windows span.Set) (*grid, error) {
 	clip := r.Clip(windows)
 	g := &grid{meta: clip.ClipMeta()}
 	taken := map[string]bool{flightdata.ClipTime: true}
-	var spare []span.Instant
+	longest := &flightdata.Series{}
 	for _, c := range g.meta.Columns {
 		s := clip.Series[c.Parameter]
 		for _, name := range columnNames(c) {
@@ -76,15 +76,51 @@ func gridOf(r *flightdata.Recording, windows span.Set) (*grid, error) {
 			}
 			taken[name] = true
 		}
-		// The list before last is not needed any more: its room takes the next.
-		rows, err := union(spare[:0], g.rows, s.Times)
-		if err != nil {
-			return nil, fmt.Errorf("parameter %s: %w", c.Parameter, err)
+		if len(s.Times) > len(longest.Times) {
+			longest = s
 		}
-		g.rows, spare = rows, g.rows
 		g.series = append(g.series, s)
 	}
-	return g, nil
+	return g, g.fillRows(longest)
+}
+
+// fillRows merges the times of all series. The longest comes first: the others
+// of a usual recording add nothing to it.
+func (g *grid) fillRows(longest *flightdata.Series) (err error) {
+	if g.rows, err = union(nil, longest.Times); err != nil {
+		return fmt.Errorf("parameter %s: %w", longest.Parameter, err)
+	}
+	for _, s := range g.series {
+		if rowOfEach(g.rows, s.Times, func(int) {}) {
+			continue
+		}
+		if g.rows, err = union(g.rows, s.Times); err != nil {
+			return fmt.Errorf("parameter %s: %w", s.Parameter, err)
+		}
+	}
+	return nil
+}
+
+// rowOfEach tells the row of each of the times, and whether all are among the
+// rows; both rise. Samples come mostly after as many rows as the one before, so
+// that is looked at first.
+func rowOfEach(rows, times []span.Instant, tell func(row int)) bool {
+	next, gap := 0, 0
+	for _, t := range times {
+		row := next + gap
+		// Of rows with the same time the first that is free is meant.
+		if row >= len(rows) || rows[row] != t || gap > 0 && rows[row-1] == t {
+			for row = next; row < len(rows) && rows[row] < t; row++ {
+			}
+			if row == len(rows) || rows[row] != t {
+				return false
+			}
+			gap = row - next
+		}
+		tell(row)
+		next = row + 1
+	}
+	return true
 }
 
 // columnNames are the columns of a parameter: its values and, when it has
@@ -97,10 +133,10 @@ func columnNames(c flightdata.ClipColumn) []string {
 	return names
 }
 
-// union merges two rising lists of times into the room of a third; a time in
-// both is kept once.
-func union(room, a, b []span.Instant) ([]span.Instant, error) {
-	out := slices.Grow(room, max(len(a), len(b)))
+// union merges two rising lists of times into a third; a time in both is kept
+// once.
+func union(a, b []span.Instant) ([]span.Instant, error) {
+	out := make([]span.Instant, 0, max(len(a), len(b)))
 	i, j := 0, 0
 	for i < len(a) || j < len(b) {
 		if j > 0 && j < len(b) && b[j] < b[j-1] {
@@ -203,14 +239,8 @@ func (r *clipRoom) columns(g *grid) error {
 // mark says at which rows the next columns have samples.
 func (r *clipRoom) mark(rows, times []span.Instant) error {
 	r.present = slices.Grow(r.present[:0], len(rows))[:len(rows)]
-	j := 0
-	for i, t := range rows {
-		r.present[i] = 0
-		if j < len(times) && times[j] == t {
-			r.present[i] = 1
-			j++
-		}
-	}
+	clear(r.present)
+	rowOfEach(rows, times, func(row int) { r.present[row] = 1 })
 	return r.file.Present(r.present)
 }
 

@@ -63,6 +63,10 @@ type aloft struct {
 	// of them seem to be, how often that was met, and by how much it leads.
 	steps, even, lead int
 	step              int64
+	// What was decided, and up to what clock that stands while no row tells
+	// anything: most rows of a fast recorder hold no cell of the gate.
+	shut  bool
+	until int64
 }
 
 // fast is one speed and its latest sample.
@@ -78,43 +82,75 @@ func (a *aloft) Open(r *table.GateRow) bool {
 	if !a.tick(r) {
 		return true
 	}
+	news := r.Told
 	if r.Told {
 		a.tell(r.Word)
 	}
-	for i, n := range r.Numbers {
-		if n.There {
-			s := &a.speeds[i]
-			if i == 0 {
-				a.count(r.Clock - s.at)
-				a.weigh(s.conv.Apply(n.Value))
-			}
-			s.value, s.at = s.conv.Apply(n.Value), r.Clock
-			a.odd = a.odd || s.value != s.value
+	for i := range r.Numbers {
+		if n := &r.Numbers[i]; n.There {
+			a.hear(i, n.Value)
+			news = true
 		}
 	}
+	if news || r.Clock > a.until {
+		a.decide()
+	}
+	return !a.shut
+}
+
+// hear takes a number of a speed.
+func (a *aloft) hear(i int, value float64) {
+	s := &a.speeds[i]
+	value = s.conv.Apply(value)
+	if i == 0 {
+		a.count(a.clock - s.at)
+		a.weigh(value)
+	}
+	s.value, s.at = value, a.clock
+	a.odd = a.odd || value != value
+}
+
+// decide says whether the latest row and those after it are read whole.
+func (a *aloft) decide() {
+	a.shut, a.until = false, math.MaxInt64
 	if a.odd || !a.fastInAir() {
 		a.flying = false
-		return true
+		return
 	}
 	if !a.flying {
-		a.flying, a.since = true, r.Clock
+		a.flying, a.since = true, a.clock
 	}
-	d := r.Clock - a.since - aloftAfter
-	return d < 0 || d%aloftCycle >= aloftCycle-aloftStretch || a.even*3 < a.steps*2
+	a.until = a.airAt + aloftStale
+	for i := range a.speeds {
+		a.until = min(a.until, a.speeds[i].at+aloftStale)
+	}
+	if a.even*3 < a.steps*2 {
+		return
+	}
+	next := a.since + aloftAfter // the clock at which this ends
+	if d := a.clock - next; d >= 0 {
+		into := d % aloftCycle
+		a.shut = into < aloftCycle-aloftStretch
+		next = a.clock - into + aloftCycle
+		if a.shut {
+			next -= aloftStretch
+		}
+	}
+	a.until = min(a.until, next-1)
 }
 
 // tick takes the clock of a row, false if it has none. Times that do not rise
 // make the recording odd, and nothing from before a break counts.
 func (a *aloft) tick(r *table.GateRow) bool {
 	if !r.Timed {
-		a.odd = true
+		a.odd, a.until = true, math.MinInt64
 		return false
 	}
 	if a.timed {
 		d := r.Clock - a.clock
 		a.odd = a.odd || d <= 0 && d > -midnight
 		if d <= 0 || d > aloftStale {
-			a.known, a.flying = false, false
+			a.known, a.flying, a.until = false, false, math.MinInt64
 			for i := range a.speeds {
 				a.speeds[i].value = math.NaN()
 			}

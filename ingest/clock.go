@@ -243,12 +243,7 @@ func (l *timeline) spread(step int64, rows int) {
 // settle hands the times to the builder as instants since the first.
 func (l *timeline) settle() {
 	b := l.b
-	first, last := int64(math.MaxInt64), int64(math.MinInt64)
-	for i, t := range l.at {
-		if l.left == nil || !l.left[i] {
-			first, last = min(first, t), max(last, t)
-		}
-	}
+	first, last := l.ends()
 	b.origin, b.end = first, span.Instant(last-first)
 	b.times = make([]span.Instant, b.data.Rows)
 	for i, t := range l.at {
@@ -260,6 +255,20 @@ func (l *timeline) settle() {
 	}
 	b.swapped = b.swapped || l.swapped
 	l.repeats()
+}
+
+// ends are the first and the last time. Where nothing was odd the readings rise.
+func (l *timeline) ends() (first, last int64) {
+	if l.left == nil && !l.swapped {
+		return l.at[0], l.at[len(l.at)-1]
+	}
+	first, last = math.MaxInt64, math.MinInt64
+	for i, t := range l.at {
+		if l.left == nil || !l.left[i] {
+			first, last = min(first, t), max(last, t)
+		}
+	}
+	return first, last
 }
 
 // repeats notes the rows that share a time with another. Their samples are

@@ -124,14 +124,20 @@ func (b *builder) instants(s *flightdata.Series, src *source, c *table.ColumnDat
 		s.Times = src.times
 		return
 	}
-	if c.Rows == nil && b.keep == nil {
+	switch {
+	case b.keep != nil:
+		s.Times = make([]span.Instant, 0, c.Len())
+		for i := range c.Len() {
+			if row := c.Row(i); b.keep[row] {
+				s.Times = append(s.Times, b.times[row])
+			}
+		}
+	case c.Rows == nil:
 		s.Times = b.times
-		return
-	}
-	s.Times = make([]span.Instant, 0, c.Len())
-	for i := range c.Len() {
-		if row := c.Row(i); b.keep == nil || b.keep[row] {
-			s.Times = append(s.Times, b.times[row])
+	default:
+		s.Times = make([]span.Instant, len(c.Rows))
+		for i, row := range c.Rows {
+			s.Times[i] = b.times[row]
 		}
 	}
 }
@@ -165,23 +171,20 @@ func (b *builder) states(s *flightdata.Series, src *source, c *table.ColumnData)
 		s.States = append(s.States, r.State)
 	}
 	values := make([]float64, c.Len())
-	masked := c.Bad > 0 || len(unknown) > 0
-	bad := make([]bool, len(values))
+	known := func(w int32) bool { return w >= 0 && index[w] >= 0 }
 	for i, w := range c.States {
-		if w < 0 || index[w] < 0 {
-			bad[i] = true
-			continue
+		if known(w) {
+			values[i] = float64(index[w])
 		}
-		values[i] = float64(index[w])
 	}
 	b.instants(s, src, c)
-	if masked {
-		for i := range bad {
+	if c.Bad > 0 || len(unknown) > 0 {
+		for i, w := range c.States {
 			if b.keep != nil && src.times == nil && !b.keep[c.Row(i)] {
 				continue
 			}
 			m := flightdata.Good
-			if bad[i] {
+			if !known(w) {
 				m = flightdata.NotANumber
 			}
 			s.Masks = append(s.Masks, m)

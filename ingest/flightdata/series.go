@@ -351,6 +351,9 @@ func MostSteps(runs ...[]span.Instant) (step span.Instant, n, all int) {
 		}
 		all += max(len(times)-1, 0)
 	}
+	if lead == all { // no other step was met
+		return step, all, all
+	}
 	return step, CountSteps(step, runs...), all
 }
 

@@ -161,6 +161,7 @@ func (b *builder) take(data *table.Data) {
 // finish makes the recording and hashes the file.
 func (b *builder) finish() (rec *flightdata.Recording, err error) {
 	rec = b.recording()
+	b.data.Free()
 	if rec.Source.SHA256, rec.Source.Bytes, err = b.file.Digest(); err != nil {
 		return nil, err
 	}

@@ -44,8 +44,14 @@ type column struct {
 
 func newColumn(w Want, name string, none *noSample, limits *Limits) *column {
 	c := &column{want: w, name: name, none: none, limits: limits, leap: -1, lastID: noState, held: notHeld}
-	if w.As == State {
+	switch w.As {
+	case Number, Whole:
+		c.out.Numbers = doubleRoom.take()
+	case State:
 		c.ids, c.wordIDs = map[string]int32{}, map[string]int32{}
+		c.out.States = indexRoom.take()
+	default:
+		c.out.Clock = clockRoom.take()
 	}
 	return c
 }
@@ -107,7 +113,10 @@ func (c *column) at(row int64) {
 // writeRows gives every sample so far its row: until now all rows had one.
 func (c *column) writeRows() {
 	n := c.out.Len()
-	c.out.Rows = make([]int32, n, max(2*n, 64))
+	if c.out.Rows = indexRoom.take(); cap(c.out.Rows) < n || c.out.Rows == nil {
+		c.out.Rows = make([]int32, n, max(2*n, 64))
+	}
+	c.out.Rows = c.out.Rows[:n]
 	for i := range c.out.Rows {
 		c.out.Rows[i] = int32(i)
 	}
@@ -417,6 +426,11 @@ func (c *column) finish(d *Data) {
 	}
 	if c.zoneless {
 		d.Notes = append(d.Notes, Note{Column: c.name, Text: "the timestamps name no time zone; they were taken as UTC"})
+	}
+	if n := c.out.Numbers; n != nil {
+		c.out.Numbers = make([]float64, len(n))
+		copy(c.out.Numbers, n)
+		doubleRoom.keep(n)
 	}
 	d.Columns = append(d.Columns, c.out)
 }

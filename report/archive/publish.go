@@ -3,6 +3,7 @@ package archive
 import (
 	"crypto/sha256"
 	"encoding/hex"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -74,6 +75,15 @@ func (a *Archive) checkFree(s Summary) error {
 			a.Path(s.Flight.Folder), old.Recording.File, old.Key, s.Recording.File, s.Key)
 	}
 	return nil // the same result, or a damaged one, which this one replaces
+}
+
+// writeJSON writes a value as JSON that a person can read: indented, keys in
+// the order of the fields, map keys sorted, "<" as it is.
+func writeJSON(w io.Writer, v any) error {
+	enc := json.NewEncoder(w)
+	enc.SetEscapeHTML(false)
+	enc.SetIndent("", "  ")
+	return enc.Encode(v)
 }
 
 // KeepProfile copies the profile to profiles/<sha256>.yaml, once, so that

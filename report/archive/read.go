@@ -90,10 +90,8 @@ func startsWith(text []byte, schema int) bool {
 	return bytes.HasPrefix(text, fmt.Appendf(nil, "{\n  \"schema\": %d,\n", schema)) && bytes.Count(text, []byte(`"schema"`)) == 1
 }
 
-// decodeStrict decodes a text that is one JSON value and has no unknown field. The
-// text is used up.
+// decodeStrict decodes a text that is one JSON value and has no unknown field.
 func decodeStrict(text []byte, into any) error {
-	text = dedent(text)
 	dec := json.NewDecoder(bytes.NewReader(text))
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(into); err != nil {

@@ -63,8 +63,9 @@ type aloft struct {
 	// of them seem to be, how often that was met, and by how much it leads.
 	steps, even, lead int
 	step              int64
+	uneven            bool // too few of them are that one
 	// What was decided, and up to what clock that stands while no row tells
-	// anything: most rows of a fast recorder hold no cell of the gate.
+	// anything else.
 	shut  bool
 	until int64
 }
@@ -82,13 +83,9 @@ func (a *aloft) Open(r *table.GateRow) bool {
 	if !a.tick(r) {
 		return true
 	}
-	news := r.Told
-	if r.Told {
-		a.tell(r.Word)
-	}
+	news := r.Told && a.tell(r.Word)
 	for i := range r.Numbers {
-		if n := &r.Numbers[i]; n.There {
-			a.hear(i, n.Value)
+		if n := &r.Numbers[i]; n.There && a.hear(i, n.Value) {
 			news = true
 		}
 	}
@@ -98,9 +95,10 @@ func (a *aloft) Open(r *table.GateRow) bool {
 	return !a.shut
 }
 
-// hear takes a number of a speed.
-func (a *aloft) hear(i int, value float64) {
-	s := &a.speeds[i]
+// hear takes a number of a speed. It says whether that may change what was
+// decided: in fast flight a speed that is above its bound as before does not.
+func (a *aloft) hear(i int, value float64) (news bool) {
+	s, before := &a.speeds[i], a.uneven
 	value = s.conv.Apply(value)
 	if i == 0 {
 		a.count(a.clock - s.at)
@@ -108,6 +106,7 @@ func (a *aloft) hear(i int, value float64) {
 	}
 	s.value, s.at = value, a.clock
 	a.odd = a.odd || value != value
+	return !a.flying || a.uneven != before || !(value > s.above) // no number is not above
 }
 
 // decide says whether the latest row and those after it are read whole.
@@ -124,7 +123,7 @@ func (a *aloft) decide() {
 	for i := range a.speeds {
 		a.until = min(a.until, a.speeds[i].at+aloftStale)
 	}
-	if a.even*3 < a.steps*2 {
+	if a.uneven {
 		return
 	}
 	next := a.since + aloftAfter // the clock at which this ends
@@ -146,14 +145,11 @@ func (a *aloft) tick(r *table.GateRow) bool {
 		a.odd, a.until = true, math.MinInt64
 		return false
 	}
-	if a.timed {
-		d := r.Clock - a.clock
+	if d := r.Clock - a.clock; a.timed && (d <= 0 || d > aloftStale) {
 		a.odd = a.odd || d <= 0 && d > -midnight
-		if d <= 0 || d > aloftStale {
-			a.known, a.flying, a.until = false, false, math.MinInt64
-			for i := range a.speeds {
-				a.speeds[i].value = math.NaN()
-			}
+		a.known, a.flying, a.until = false, false, math.MinInt64
+		for i := range a.speeds {
+			a.speeds[i].value = math.NaN()
 		}
 	}
 	a.timed, a.clock = true, r.Clock
@@ -173,16 +169,20 @@ func (a *aloft) count(d int64) {
 	default:
 		a.lead--
 	}
+	a.uneven = a.even*3 < a.steps*2
 }
 
-// tell takes a word of the air/ground discrete.
-func (a *aloft) tell(word string) {
-	if word != a.word || !a.known {
-		k := stateOf(a.rule.States, word)
-		a.word, a.known, a.odd = word, k >= 0, a.odd || k < 0
-		a.air = a.known && a.rule.States[k].State == airState
-	}
+// tell takes a word of the air/ground discrete, and says as hear does whether
+// it may change what was decided.
+func (a *aloft) tell(word string) (news bool) {
 	a.airAt = a.clock
+	if word == a.word && a.known {
+		return !a.flying
+	}
+	k := stateOf(a.rule.States, word)
+	a.word, a.known, a.odd = word, k >= 0, a.odd || k < 0
+	a.air = a.known && a.rule.States[k].State == airState
+	return true
 }
 
 // airState is the state of air_ground in flight.

@@ -28,7 +28,7 @@ func (s *scene) angles() {
 // it has steps of two.
 func (s *scene) pitch() {
 	pitch, height := s.hold(flightdata.Pitch), s.hold(flightdata.RadioHeight)
-	lo, hi := extent(pitch)
+	lo, hi := s.extentOf(flightdata.Pitch)
 	if !s.usable(flightdata.Pitch) {
 		return
 	}
@@ -57,12 +57,11 @@ func (s *scene) flaps(p flightdata.Parameter) {
 	if !s.usable(p) || s.rec.Get(p).Unit.Symbol != "deg" {
 		return
 	}
-	v := s.hold(p)
-	lo, hi := extent(v)
+	lo, hi := s.extentOf(p)
 	if !(hi-lo > 0.04) || hi > 1.2 || lo < -0.1 {
 		return
 	}
-	still := rests(v)
+	still := rests(s.hold(p))
 	step, _ := leastStep(s.rec.Get(p))
 	if low, high := extent(still); high-low > 0.04 && (step < 0.02 || slices.ContainsFunc(still, func(x float64) bool { return s.setting(p, x) })) {
 		s.doubt(fmt.Sprintf("it never exceeds %s deg and rests at %s and %s, which looks like radians", figure(hi), figure(low), figure(high)),
@@ -110,7 +109,7 @@ func (s *scene) trim(p flightdata.Parameter) {
 	if !s.usable(p) || series.Unit.Symbol != "deg" {
 		return
 	}
-	lo, hi := extent(s.hold(p))
+	lo, hi := s.extentOf(p)
 	most := max(-lo, hi)
 	step, steps := leastStep(series)
 	if most > 20 || step > 1 && steps >= 5 {
@@ -157,7 +156,7 @@ func (s *scene) heading() {
 		return
 	}
 	h, gs := s.hold(p), s.hold(flightdata.GroundSpeed)
-	lo, hi := extent(h)
+	lo, hi := s.extentOf(p)
 	taxied := s.count(func(c int) bool { return gs[c] > rolling && gs[c] < walking && h[c] == h[c] })
 	if taxied < 60 || lo < -3.2 || hi > 6.3 || !(hi-lo > 1) {
 		return

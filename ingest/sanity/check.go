@@ -42,6 +42,7 @@ func (s *scene) doubt(why, remedy string, params ...flightdata.Parameter) {
 		maskAll(s.rec.Get(p))
 		delete(s.held, p)
 		delete(s.means, p)
+		delete(s.extents, p)
 	}
 	if len(names) == 0 {
 		return

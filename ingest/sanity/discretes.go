@@ -123,7 +123,7 @@ func (s *scene) usualState() {
 		if !s.usable(p) {
 			continue
 		}
-		told, on := s.named(p, "on").told(s.hold(p))
+		told, on := s.told(p, "on")
 		if told >= 120 && on*2 > told {
 			s.doubt(fmt.Sprintf("it says on for %d of %d s", on, told), "check the states of "+s.column(p)+", they may be inverted", p)
 		}
@@ -149,7 +149,7 @@ func (s *scene) reversers() {
 		if !s.usable(p) {
 			continue
 		}
-		told, out := s.named(p, "deployed").told(s.hold(p))
+		told, out := s.told(p, "deployed")
 		if told >= 120 && out*2 > told {
 			s.doubt(fmt.Sprintf("it says deployed for %d of %d s", out, told), "check the states of "+s.column(p)+", they may be inverted", p)
 		}

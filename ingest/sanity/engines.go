@@ -74,8 +74,8 @@ func (s *scene) unlike(a, b flightdata.Parameter, share float64) []int8 {
 		return nil
 	}
 	x, y := s.hold(a), s.hold(b)
-	lo1, hi1 := extent(x)
-	lo2, hi2 := extent(y)
+	lo1, hi1 := s.extentOf(a)
+	lo2, hi2 := s.extentOf(b)
 	apart := share * max(hi1-lo1, hi2-lo2)
 	out := make([]int8, s.cells)
 	if !(apart > 0) {

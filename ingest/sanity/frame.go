@@ -33,12 +33,11 @@ const knotsPerG = 9.80665 * 3600 / 1852
 // them is missing.
 func steps(g []float64) []float64 {
 	out := make([]float64, len(g))
-	for c := range out {
-		if c+1 < len(g) {
-			out[c] = g[c+1] - g[c]
-		} else {
-			out[c] = math.NaN()
-		}
+	for c := range out[:max(len(g)-1, 0)] {
+		out[c] = g[c+1] - g[c]
+	}
+	if n := len(g); n > 0 {
+		out[n-1] = math.NaN()
 	}
 	return out
 }
@@ -105,22 +104,28 @@ type change struct {
 	value float64
 }
 
-// fastest are the windows that may be among those in which a changes fastest,
-// in time order, and by how much at most where b tells something too.
+// fastest are the windows in which a changes fastest, in time order: those that
+// count beside the fastest of all where b tells something too.
 //
 // Windows in which nothing happens are passed over by a single look, as long
 // as the fastest is so fast that they cannot be among those that count.
-func (f frame) fastest(a, b []float64, where *stretches) (seen []change, most float64) {
-	seen, most = f.candidates(a, b, where, true)
+func (f frame) fastest(a, b []float64, where *stretches) []change {
+	seen, most := f.candidates(a, b, where, true)
 	if counts*most <= 1.01*idle {
-		return f.candidates(a, b, where, false)
+		seen, most = f.candidates(a, b, where, false)
 	}
-	return seen, most
+	if most == 0 {
+		return nil
+	}
+	return slices.DeleteFunc(seen, func(w change) bool {
+		return math.Abs(w.value) < counts*most || !where.have(w.at, f.window)
+	})
 }
 
 // counts is the share of the fastest change from which a window counts.
 const counts = 0.6
 
+// candidates are the windows that may be among them, and the fastest change.
 func (f frame) candidates(a, b []float64, where *stretches, busy bool) (seen []change, most float64) {
 	last := -1 // the last second so far in which something happened
 	for k, x := range a {
@@ -149,29 +154,27 @@ func (f frame) candidates(a, b []float64, where *stretches, busy bool) (seen []c
 // less matters: the samples of the two fall at other instants of a second, and a
 // speed may be late. So the seconds beside must contradict as well.
 func (f frame) ratio(a, b []float64, where *stretches) float64 {
-	r := f.over(a, b, 0, where)
-	if r >= disagreeLow && r <= disagreeHigh {
+	seen := f.fastest(a, b, where)
+	r := f.over(a, b, 0, seen)
+	if r != r || r >= disagreeLow && r <= disagreeHigh {
 		return r
 	}
 	for _, shift := range []int{-1, 1} {
-		if beside := f.over(a, b, shift, where); !(r < disagreeLow && beside < disagreeLow || r > disagreeHigh && beside > disagreeHigh) {
+		if beside := f.over(a, b, shift, seen); !(r < disagreeLow && beside < disagreeLow || r > disagreeHigh && beside > disagreeHigh) {
 			return math.NaN()
 		}
 	}
 	return r
 }
 
-// over is the ratio with b shifted by some seconds. Of three seconds the
-// trimmed mean is the middle one alone: there the whole change must say the same.
-func (f frame) over(a, b []float64, shift int, where *stretches) float64 {
-	seen, most := f.fastest(a, b, where)
-	if most == 0 {
-		return math.NaN()
-	}
+// over is the ratio over some windows with b shifted by some seconds. Of three
+// seconds the trimmed mean is the middle one alone: there the whole change must
+// say the same.
+func (f frame) over(a, b []float64, shift int, seen []change) float64 {
 	var sumA, sumB, allA, allB, n float64
 	for _, w := range seen {
 		at := w.at + shift
-		if math.Abs(w.value) < counts*most || !where.have(w.at, f.window) || at < 0 {
+		if at < 0 {
 			continue
 		}
 		if other := f.mean(b, at); other == other {

@@ -16,7 +16,7 @@ func (s *scene) speedbrake() {
 			continue
 		}
 		lever, gs, height := s.hold(p), s.hold(flightdata.GroundSpeed), s.hold(flightdata.RadioHeight)
-		lo, hi := extent(lever)
+		lo, hi := s.extentOf(p)
 		if !(hi-lo > 5) {
 			continue // it never moved: nothing tells which end is which
 		}
@@ -68,13 +68,12 @@ func (s *scene) fractions() {
 		if !s.usable(p) || s.rec.Get(p).Unit.Symbol != "%" {
 			continue
 		}
-		v := s.hold(p)
-		lo, hi := extent(v)
+		lo, hi := s.extentOf(p)
 		why := ""
 		switch p.Base() {
 		case flightdata.N1, flightdata.Torque:
 			if hi <= 1.5 && hi-lo > 0.2 {
-				if _, fast := extent(s.hold(flightdata.GroundSpeed)); fast > 10 {
+				if _, fast := s.extentOf(flightdata.GroundSpeed); fast > 10 {
 					why = fmt.Sprintf("it never exceeds %s %% while the aircraft moves", figure(hi))
 				}
 			}
@@ -106,7 +105,7 @@ func (s *scene) thrust() {
 		if !s.usable(p) {
 			continue
 		}
-		_, hi := extent(s.hold(p))
+		_, hi := s.extentOf(p)
 		if hi == hi {
 			most, seen = max(most, hi), true
 			params = append(params, p)

@@ -43,8 +43,7 @@ func (s *scene) levers() {
 // less than two degrees in all, where its engine spools up and down, or from one
 // place of rest to another far apart on that scale.
 func (s *scene) tooLittle(p flightdata.Parameter) string {
-	g := s.hold(p)
-	lo, hi := extent(g)
+	lo, hi := s.extentOf(p)
 	if !(max(-lo, hi) <= smallTravel) || !(hi-lo > 0) {
 		return ""
 	}
@@ -56,7 +55,7 @@ func (s *scene) tooLittle(p flightdata.Parameter) string {
 	}
 	// A sensor of whole or tenth degrees may flicker between two of its steps for
 	// long, and that is no travel.
-	low, high := extent(rests(g))
+	low, high := extent(rests(s.hold(p)))
 	if step, _ := leastStep(s.rec.Get(p)); high-low > 0.25 && (step < 0.05 || math.Abs(10*step-math.Round(10*step)) > 0.05) {
 		return fmt.Sprintf("it moves between %s and %s deg only and rests at both ends, which looks like radians", figure(lo), figure(hi))
 	}
@@ -71,7 +70,7 @@ func (s *scene) spooled() bool {
 		return s.tookOff()
 	}
 	for n := 1; n <= s.prof.Engines; n++ {
-		lo, hi := extent(s.hold(rule.Measure.Engine(n)))
+		lo, hi := s.extentOf(rule.Measure.Engine(n))
 		if hi >= rule.Threshold && lo < rule.Threshold-rule.Hysteresis {
 			return true
 		}

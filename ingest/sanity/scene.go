@@ -20,7 +20,8 @@ type scene struct {
 	// What was laid out already. The grids are shared: whoever changes one
 	// copies it first.
 	held, means map[flightdata.Parameter][]float64
-	none        []float64 // a grid without values
+	extents     map[flightdata.Parameter][2]float64 // of what is held
+	none        []float64                           // a grid without values
 }
 
 // mostCells bounds the memory: two days. A longer recording is compared over
@@ -29,7 +30,10 @@ const mostCells = 2 * 24 * 3600
 
 func newScene(rec *flightdata.Recording, prof *profile.Profile) *scene {
 	n := int(min(rec.Span.Length()/time.Second+1, mostCells))
-	s := &scene{rec: rec, prof: prof, cells: max(n, 0), held: map[flightdata.Parameter][]float64{}, means: map[flightdata.Parameter][]float64{}}
+	s := &scene{
+		rec: rec, prof: prof, cells: max(n, 0),
+		held: map[flightdata.Parameter][]float64{}, means: map[flightdata.Parameter][]float64{}, extents: map[flightdata.Parameter][2]float64{},
+	}
 	s.none = s.blank()
 	return s
 }
@@ -60,44 +64,39 @@ func (s *scene) hold(p flightdata.Parameter) []float64 {
 func holding(series *flightdata.Series, cells int) []float64 {
 	g := make([]float64, cells)
 	c, at := 0, span.Instant(0) // the next second to fill
-	value, until := math.NaN(), span.Instant(0)
+	last, age := -1, span.Instant(series.MaxAge())
 	fill := func(end span.Instant) {
-		for ; c < cells && at < end && at <= until; c, at = c+1, at+second {
-			g[c] = value
+		if last >= 0 {
+			until := series.Times[last] + age
+			if until < end && series.Kind == flightdata.Discrete {
+				until = stays(series, series.Times[last])
+			}
+			for ; c < cells && at < end && at <= until; c, at = c+1, at+second {
+				g[c] = series.Values[last]
+			}
 		}
 		for ; c < cells && at < end; c, at = c+1, at+second {
 			g[c] = math.NaN()
 		}
 	}
-	last := -1
 	for i, t := range series.Times {
 		if series.Masks != nil && series.Masks[i] != flightdata.Good {
 			continue
 		}
 		if at < t {
-			if last >= 0 {
-				value, until = series.Values[last], stands(series, series.Times[last], t)
-			}
 			fill(t)
 		}
 		last = i
 	}
-	end := span.Instant(cells) * second
-	if last >= 0 {
-		value, until = series.Values[last], stands(series, series.Times[last], end)
-	}
-	fill(end)
+	fill(span.Instant(cells) * second)
 	return g
 }
 
-// stands is until when, if before end, the value of a sample may be used. A
+// stays is until when a state that was sampled at an instant may be used. A
 // discrete that was not read is taken to have stayed, so that the shares of its
 // states are those of the whole recording.
-func stands(s *flightdata.Series, from, end span.Instant) span.Instant {
+func stays(s *flightdata.Series, from span.Instant) span.Instant {
 	until := from.Add(s.MaxAge())
-	if s.Kind == flightdata.Continuous || until >= end {
-		return until
-	}
 	for _, u := range s.Unread {
 		if u.To > from && u.From <= until {
 			until = until.Add(u.To.Sub(max(u.From, from)))
@@ -115,31 +114,31 @@ func (s *scene) raw(p flightdata.Parameter) []float64 {
 	if g, ok := s.means[p]; ok {
 		return g
 	}
-	series := s.rec.Get(p)
-	g := s.blank()
-	sum, n, cell := 0.0, 0, 0
-	end := second // of the cell
-	put := func() {
+	series, g := s.rec.Get(p), s.blank()
+	times, i := series.Times, 0
+	for i < len(times) && times[i] <= -second {
+		i++
+	}
+	cell, end := 0, second // of the cell
+	for i < len(times) {
+		if times[i] >= end {
+			cell = int(times[i] / second)
+			end = (span.Instant(cell) + 1) * second
+		}
+		if cell >= s.cells {
+			break
+		}
+		sum, n := 0.0, 0
+		for ; i < len(times) && times[i] < end; i++ {
+			if tellsSize(series, i) {
+				sum += series.Values[i]
+				n++
+			}
+		}
 		if n > 0 {
 			g[cell] = sum / float64(n)
 		}
 	}
-	for i, t := range series.Times {
-		if t >= end {
-			put()
-			cell = int(t / second)
-			if cell >= s.cells {
-				n = 0
-				break
-			}
-			sum, n, end = 0, 0, (span.Instant(cell)+1)*second
-		}
-		if t > -second && tellsSize(series, i) {
-			sum += series.Values[i]
-			n++
-		}
-	}
-	put()
 	bridge(g, int(series.MaxAge()/time.Second))
 	s.means[p] = g
 	return g
@@ -204,10 +203,15 @@ func (in states) has(v float64) bool {
 	return v == float64(i) && i >= 0 && i < len(in) && in[i]
 }
 
-// told counts the seconds for which there is a value, and those of them in
-// which a discrete is in one of the states.
-func (in states) told(g []float64) (all, yes int) {
-	for _, v := range g {
+// told counts the seconds for which a discrete has a value, and those of them in
+// which it is in the states of that word. A word that no sample says, as of a
+// warning that never sounds, needs no count: 0 and 0.
+func (s *scene) told(p flightdata.Parameter, word string) (all, yes int) {
+	in := s.named(p, word)
+	if !slices.ContainsFunc(s.rec.Get(p).Values, in.has) {
+		return 0, 0
+	}
+	for _, v := range s.hold(p) {
 		if v == v {
 			all++
 		}
@@ -227,6 +231,16 @@ func (s *scene) count(cond func(c int) bool) int {
 		}
 	}
 	return n
+}
+
+// extentOf is the extent of a parameter as hold lays it out: several checks ask.
+func (s *scene) extentOf(p flightdata.Parameter) (lo, hi float64) {
+	if e, ok := s.extents[p]; ok {
+		return e[0], e[1]
+	}
+	lo, hi = extent(s.hold(p))
+	s.extents[p] = [2]float64{lo, hi}
+	return lo, hi
 }
 
 // extent is the least and the largest value of a grid; NaN for an empty one.

@@ -1,7 +1,10 @@
 package archive
 
 import (
+	"fmt"
 	"io"
+	"os"
+	"path"
 	"testing"
 
 	"rollonset/detect"
@@ -23,8 +26,14 @@ func benchAssessment(b *testing.B) *detect.Assessment {
 	return detect.Assess(rec, prof)
 }
 
+// Bytes of a clip are 16 for a sample in the windows: its instant and its value.
 func BenchmarkClip(b *testing.B) {
 	a := benchAssessment(b)
+	var samples int64
+	for _, s := range a.Recording.Clip(a.Windows).Series {
+		samples += int64(s.Len())
+	}
+	b.SetBytes(16 * samples)
 	b.ReportAllocs()
 	for b.Loop() {
 		if err := WriteAssessedClip(io.Discard, a, Versions{}); err != nil {
@@ -42,6 +51,41 @@ func BenchmarkPublish(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
 		if _, err := arch.Publish(a, Versions{}, nil); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkTables is what a run does with the summaries of 200 flights when all
+// are written: the tables, and what the view of all runs tells of them. Bytes
+// are those of the summaries.
+func BenchmarkTables(b *testing.B) {
+	arch, err := Create(b.TempDir())
+	if err != nil {
+		b.Fatal(err)
+	}
+	var folders []string
+	var bytes int64
+	asm := benchAssessment(b)
+	for i := range 200 {
+		asm.Recording.Source.SHA256 = fmt.Sprintf("%064x", i)
+		s, err := arch.Publish(asm, versions, nil)
+		if err != nil {
+			b.Fatal(err)
+		}
+		info, err := os.Stat(arch.Path(path.Join(s.Flight.Folder, SummaryFile)))
+		if err != nil {
+			b.Fatal(err)
+		}
+		folders, bytes = append(folders, s.Flight.Folder), bytes+info.Size()
+	}
+	b.SetBytes(bytes)
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := arch.WriteTables("run", arch.SummariesOf(folders)); err != nil {
+			b.Fatal(err)
+		}
+		if _, err := arch.ViewWith("run"); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -33,7 +33,7 @@ func newWindow(src io.Reader, most int) *window {
 	return &window{src: src, buf: newBuffer(blockBytes + slack), max: max(most, blockBytes)}
 }
 
-// blocks are buffers of windows that were read, for the next one.
+// blocks are buffers of files that were read, for the next one.
 var blocks = sync.Pool{New: func() any { return new([blockBytes + slack]byte) }}
 
 func newBuffer(size int) []byte {
@@ -43,13 +43,16 @@ func newBuffer(size int) []byte {
 	return make([]byte, size)
 }
 
+func freeBuffer(b []byte) {
+	if len(b) == blockBytes+slack {
+		blocks.Put((*[blockBytes + slack]byte)(b))
+	}
+}
+
 // free gives the buffers back; nothing may point into them any more.
 func (w *window) free() {
-	for _, b := range [][]byte{w.buf, w.spare} {
-		if len(b) == blockBytes+slack {
-			blocks.Put((*[blockBytes + slack]byte)(b))
-		}
-	}
+	freeBuffer(w.buf)
+	freeBuffer(w.spare)
 	w.buf, w.spare, w.pos, w.end = nil, nil, 0, 0
 }
 

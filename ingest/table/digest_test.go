@@ -38,6 +38,7 @@ func TestDigestBesideReading(t *testing.T) {
 		"UTF-16":           []byte(asUTF16(large, binary.LittleEndian)),
 		"gzip":             asGzip(t, []byte(large)),
 		"zstd":             asZstd(t, []byte(large)),
+		"Parquet":          asParquet(t, sampleRows(20_000)),
 	}
 	for name, content := range tests {
 		t.Run(name, func(t *testing.T) {
@@ -80,5 +81,23 @@ func TestDigestGivenUp(t *testing.T) {
 	}
 	if err := f.Close(); err != nil {
 		t.Error(err)
+	}
+}
+
+// The same of a file that is hashed in a pass of its own, by the time it was read
+// or after.
+func TestDigestOfItsOwn(t *testing.T) {
+	path := put(t, asParquet(t, sampleRows(50_000)))
+	for range 20 {
+		f, err := table.Open(path, table.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := f.Read([]table.Want{{Column: 0, As: table.Number}}); err != nil {
+			t.Fatal(err)
+		}
+		if err := f.Close(); err != nil {
+			t.Error(err)
+		}
 	}
 }

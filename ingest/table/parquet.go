@@ -211,6 +211,7 @@ func (p *parquetFile) read(cols []*column, d *Data) error {
 			return err
 		}
 	}
+	p.f.hashBeside()
 	var expanded int64
 	for i, rg := range p.pf.RowGroups() {
 		chunks := rg.ColumnChunks()

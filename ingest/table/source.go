@@ -9,6 +9,7 @@ import (
 	"io"
 	"os"
 	"sync"
+	"sync/atomic"
 
 	"github.com/klauspost/compress/gzip"
 	"github.com/klauspost/compress/zstd"
@@ -220,6 +221,49 @@ func newUnzstd(l *Limits) (*unzstd, error) {
 	return &unzstd{in: newPieces(), z: z, most: l.PageBytes}, err
 }
 
+// A hashing is that of a whole file in a pass of its own. It stops early when
+// nobody needs it any more.
+type hashing struct {
+	stop  atomic.Bool
+	done  chan struct{} // closed when the rest is there
+	hex   string
+	bytes int64
+	err   error
+}
+
+func (h *hashing) run(r io.Reader) {
+	defer close(h.done)
+	h.hex, h.bytes, h.err = digestOf(r, &h.stop)
+}
+
+// section is the whole file with a place of its own in it, so that no pass is
+// disturbed.
+func (f *File) section() io.Reader { return io.NewSectionReader(f.file, 0, 1<<62) }
+
+// hashBeside has the file hashed while it is read, once.
+func (f *File) hashBeside() {
+	if f.hashing == nil && f.size > smallPiece {
+		f.hashing = &hashing{done: make(chan struct{})}
+		go f.hashing.run(f.section())
+	}
+}
+
+func digestOf(r io.Reader, stop *atomic.Bool) (sha256hex string, bytes int64, err error) {
+	t := newTally(r)
+	block := newBuffer(blockBytes + slack)
+	defer freeBuffer(block)
+	for !stop.Load() {
+		switch _, err := t.Read(block); {
+		case err == io.EOF:
+			sha256hex, bytes = t.digest()
+			return sha256hex, bytes, nil
+		case err != nil:
+			return "", 0, err
+		}
+	}
+	return "", 0, os.ErrClosed
+}
+
 // Digest is the SHA-256 of a file's bytes in hexadecimal, and how many bytes
 // they are. It serves files that Open refuses.
 func Digest(path string) (sha256hex string, bytes int64, err error) {
@@ -228,10 +272,8 @@ func Digest(path string) (sha256hex string, bytes int64, err error) {
 		return "", 0, systemError(path, err)
 	}
 	defer f.Close()
-	t := newTally(f)
-	if _, err := io.CopyBuffer(struct{ io.Writer }{io.Discard}, t, make([]byte, 256<<10)); err != nil {
+	if sha256hex, bytes, err = digestOf(f, new(atomic.Bool)); err != nil {
 		return "", 0, systemError(path, err)
 	}
-	sha256hex, bytes = t.digest()
 	return sha256hex, bytes, nil
 }

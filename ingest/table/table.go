@@ -3,7 +3,6 @@ package table
 import (
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"os"
 )
@@ -63,6 +62,7 @@ type File struct {
 	sift    *sifter // while rows may be passed over
 	begun   *pass   // to find out what the file is; nil when it is under way
 
+	hashing     *hashing // of a file that no pass reads as a whole; nil before
 	digested    bool
 	digest      string
 	digestBytes int64
@@ -198,25 +198,31 @@ func (f *File) bounded(cols []*column, rows int64) error {
 }
 
 // Digest is the SHA-256 of the bytes on disk in hexadecimal, and how many they
-// are. After a Read of a CSV file it costs nothing; otherwise it reads the
-// file.
+// are. After a Read of a CSV or Parquet file it costs nothing more; otherwise it
+// reads the file.
 func (f *File) Digest() (sha256hex string, bytes int64, err error) {
 	if f.digested {
 		return f.digest, f.digestBytes, nil
 	}
-	// A section has its own place in the file, so a pass is not disturbed.
-	t := newTally(io.NewSectionReader(f.file, 0, 1<<62))
-	if _, err := io.CopyBuffer(struct{ io.Writer }{io.Discard}, t, make([]byte, blockBytes)); err != nil {
-		return "", 0, systemError(f.path, err)
+	if f.hashing == nil {
+		f.hashing = &hashing{done: make(chan struct{})}
+		f.hashing.run(f.section())
 	}
-	f.digest, f.digestBytes = t.digest()
-	f.digested = true
+	h := f.hashing
+	if <-h.done; h.err != nil {
+		return "", 0, systemError(f.path, h.err)
+	}
+	f.digest, f.digestBytes, f.digested = h.hex, h.bytes, true
 	return f.digest, f.digestBytes, nil
 }
 
 // Close frees the file. Data that was read stays valid.
 func (f *File) Close() error {
 	f.body.stop()
+	if f.hashing != nil {
+		f.hashing.stop.Store(true)
+		<-f.hashing.done
+	}
 	if err := f.file.Close(); err != nil {
 		return systemError(f.path, err)
 	}

@@ -297,10 +297,10 @@ func (b *builder) passedOver() {
 	}
 	for _, r := range b.data.Skipped {
 		to := b.end + 1
-		if r.To < int64(len(b.times)) {
-			to = b.times[r.To]
+		if r.To < int64(len(b.readings)) {
+			to = b.time(int(r.To))
 		}
-		b.unread = append(b.unread, span.Span{From: b.times[r.From], To: to})
+		b.unread = append(b.unread, span.Span{From: b.time(int(r.From)), To: to})
 	}
 	names := make([]string, len(b.gate))
 	for i, p := range b.gate {

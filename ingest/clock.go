@@ -38,6 +38,7 @@ type timeline struct {
 	at      []int64 // nanoseconds on the file's own clock
 	left    []bool  // readings left out with their rows; nil when none is
 	swapped bool    // some rows are not in the order of time
+	smooth  int     // so many readings from the first on rise without a gap
 	step    int64   // typical time from row to row; 0 until it is asked for
 }
 
@@ -240,18 +241,22 @@ func (l *timeline) spread(step int64, rows int) {
 	}
 }
 
-// settle hands the times to the builder as instants since the first.
+// settle hands the readings to the builder, with the first as its origin.
 func (l *timeline) settle() {
 	b := l.b
 	first, last := l.ends()
 	b.origin, b.end = first, span.Instant(last-first)
-	b.times = make([]span.Instant, b.data.Rows)
-	for i, t := range l.at {
-		if l.left != nil && l.left[i] {
-			b.drop(l.row(i))
-			continue
+	b.readings = l.at
+	if l.rows != nil {
+		b.readings = make([]int64, b.data.Rows)
+		for i, t := range l.at {
+			b.readings[l.row(i)] = t
 		}
-		b.times[l.row(i)] = span.Instant(t - first)
+	}
+	for i, left := range l.left {
+		if left {
+			b.drop(l.row(i))
+		}
 	}
 	b.swapped = b.swapped || l.swapped
 	l.repeats()
@@ -275,6 +280,9 @@ func (l *timeline) ends() (first, last int64) {
 // merged in the series.
 func (l *timeline) repeats() {
 	at := l.at
+	if l.smooth == len(at) {
+		return
+	}
 	if l.swapped || l.left != nil {
 		at = slices.Clone(at)
 		if l.left != nil {

@@ -102,16 +102,17 @@ type builder struct {
 	known known
 	notes []flightdata.Note
 
-	wants   []table.Want
-	sources []source
-	dates   int            // the want of the date column, -1 when there is none
-	named   map[string]int // the wants of the parts of the identity
-	data    *table.Data
-	times   []span.Instant // of each data row; only rows in keep count
-	keep    []bool         // nil when every row has a usable time
-	origin  int64          // the file's own clock at instant 0
-	end     span.Instant   // of the last row
-	dated   bool           // the day of the times is known from the date column
+	wants    []table.Want
+	sources  []source
+	dates    int            // the want of the date column, -1 when there is none
+	named    map[string]int // the wants of the parts of the identity
+	data     *table.Data
+	readings []int64        // the file's own clock at each data row; only rows in keep count
+	keep     []bool         // nil when every row has a usable time
+	times    []span.Instant // of all rows; nil until allTimes is asked
+	origin   int64          // the file's own clock at instant 0
+	end      span.Instant   // of the last row
+	dated    bool           // the day of the times is known from the date column
 
 	whole  bool                   // nothing may be passed over
 	gate   []flightdata.Parameter // what is read in every row all the same

@@ -41,10 +41,11 @@ const (
 // Otherwise it is an error, since a stretch of time is there twice and nobody
 // can tell which of the two happened.
 func (l *timeline) order() error {
-	hi := 0 // the latest reading so far
+	l.smooth = l.risesUpTo()
+	hi := l.smooth - 1 // the latest reading so far
 	gaps := 0
 	var steps []clockStep
-	for i := 1; i < len(l.at); i++ {
+	for i := l.smooth; i < len(l.at); i++ {
 		if l.at[i] >= l.at[hi] {
 			if l.at[i]-l.at[hi] >= longGap {
 				if l.leapsAhead(i) {
@@ -91,6 +92,17 @@ func (l *timeline) order() error {
 	}
 	l.shift(steps)
 	return nil
+}
+
+// risesUpTo is how many readings from the first on rise without a gap: all, in
+// nearly every recording.
+func (l *timeline) risesUpTo() int {
+	for i := 1; i < len(l.at); i++ {
+		if t, before := l.at[i], l.at[i-1]; t <= before || t-before >= longGap {
+			return i
+		}
+	}
+	return len(l.at)
 }
 
 // A clockStep is where a clock was set back, and by how much what came before

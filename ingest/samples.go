@@ -59,10 +59,10 @@ func (b *builder) frame() int64 {
 		return int64(t.Step)
 	}
 	if b.frameLength == 0 {
-		at := make([]span.Instant, 0, len(b.times))
-		for row, t := range b.times {
+		at := make([]span.Instant, 0, len(b.readings))
+		for row := range b.readings {
 			if b.keep == nil || b.keep[row] {
-				at = append(at, t)
+				at = append(at, b.time(row))
 			}
 		}
 		slices.Sort(at)
@@ -106,7 +106,7 @@ func (b *builder) placed(src *source) *table.ColumnData {
 			if b.keep != nil && !b.keep[row] {
 				continue
 			}
-			s := sample{at: b.times[row] + b.within(src, c, k, i), state: -1}
+			s := sample{at: b.time(row) + b.within(src, c, k, i), state: -1}
 			if c.Numbers != nil {
 				s.number = c.Numbers[i]
 			} else if c.States[i] >= 0 {

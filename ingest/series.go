@@ -129,17 +129,32 @@ func (b *builder) instants(s *flightdata.Series, src *source, c *table.ColumnDat
 		s.Times = make([]span.Instant, 0, c.Len())
 		for i := range c.Len() {
 			if row := c.Row(i); b.keep[row] {
-				s.Times = append(s.Times, b.times[row])
+				s.Times = append(s.Times, b.time(row))
 			}
 		}
 	case c.Rows == nil:
-		s.Times = b.times
+		s.Times = b.allTimes()
 	default:
 		s.Times = make([]span.Instant, len(c.Rows))
 		for i, row := range c.Rows {
-			s.Times[i] = b.times[row]
+			s.Times[i] = b.time(int(row))
 		}
 	}
+}
+
+// time is the instant of a data row.
+func (b *builder) time(row int) span.Instant { return span.Instant(b.readings[row] - b.origin) }
+
+// allTimes are the instants of all rows, for all series that have a sample in
+// every row. In a recording that is read in part there are none such.
+func (b *builder) allTimes() []span.Instant {
+	if b.times == nil {
+		b.times = make([]span.Instant, len(b.readings))
+		for row := range b.times {
+			b.times[row] = b.time(row)
+		}
+	}
+	return b.times
 }
 
 // kept drops the values of rows that have no usable time.

@@ -31,8 +31,8 @@ const knotsPerG = 9.80665 * 3600 / 1852
 
 // steps is the change of a grid from each second to the next, NaN where one of
 // them is missing.
-func steps(g []float64) []float64 {
-	out := make([]float64, len(g))
+func (s *scene) steps(g []float64) []float64 {
+	out := s.grid()
 	for c := range out[:max(len(g)-1, 0)] {
 		out[c] = g[c+1] - g[c]
 	}
@@ -43,8 +43,8 @@ func steps(g []float64) []float64 {
 }
 
 // pulls is what an accelerometer says of the change of speed in each second, kt.
-func pulls(g []float64) []float64 {
-	out := make([]float64, len(g))
+func (s *scene) pulls(g []float64) []float64 {
+	out := s.grid()
 	for c, v := range g {
 		out[c] = v * knotsPerG
 	}

@@ -22,6 +22,7 @@ type scene struct {
 	held, means map[flightdata.Parameter][]float64
 	extents     map[flightdata.Parameter][2]float64 // of what is held
 	none        []float64                           // a grid without values
+	spare       [][]float64                         // grids that nobody uses any more
 }
 
 // mostCells bounds the memory: two days. A longer recording is compared over
@@ -53,16 +54,17 @@ func (s *scene) hold(p flightdata.Parameter) []float64 {
 	if g, ok := s.held[p]; ok {
 		return g
 	}
-	g := holding(s.rec.Get(p), s.cells)
+	g := s.grid()
+	holding(g, s.rec.Get(p))
 	s.held[p] = g
 	return g
 }
 
-// holding is the last good value of each second. It goes from sample to sample
+// holding lays the last good value of each second out in g. It goes from sample to sample
 // and fills the seconds up to the next one, because most seconds of a flight are
 // passed over in a few long stretches.
-func holding(series *flightdata.Series, cells int) []float64 {
-	g := make([]float64, cells)
+func holding(g []float64, series *flightdata.Series) {
+	cells := len(g)
 	c, at := 0, span.Instant(0) // the next second to fill
 	last, age := -1, span.Instant(series.MaxAge())
 	fill := func(end span.Instant) {
@@ -89,7 +91,6 @@ func holding(series *flightdata.Series, cells int) []float64 {
 		last = i
 	}
 	fill(span.Instant(cells) * second)
-	return g
 }
 
 // stays is until when a state that was sampled at an instant may be used. A
@@ -170,8 +171,18 @@ func tellsSize(s *flightdata.Series, i int) bool {
 	return m == flightdata.Good || m == flightdata.OutOfRange || m == flightdata.TooFast
 }
 
+// grid has room for a value a second, of which every one is to be set.
+func (s *scene) grid() []float64 {
+	if n := len(s.spare); n > 0 {
+		g := s.spare[n-1]
+		s.spare = s.spare[:n-1]
+		return g
+	}
+	return make([]float64, s.cells)
+}
+
 func (s *scene) blank() []float64 {
-	g := make([]float64, s.cells)
+	g := s.grid()
 	for i := range g {
 		g[i] = math.NaN()
 	}

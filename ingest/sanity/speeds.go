@@ -43,7 +43,7 @@ func (s *scene) speeds() {
 	}
 	gs, as := s.raw(flightdata.GroundSpeed), s.measuredAirspeed()
 	// What each says of the change of speed in a second, kt.
-	byGround, byAir, pull := steps(gs), steps(as), pulls(s.raw(flightdata.LongAcceleration))
+	byGround, byAir, pull := s.steps(gs), s.steps(as), s.pulls(s.raw(flightdata.LongAcceleration))
 	ground := s.surelyGround()
 	over := func(f frame, a, b []float64, where *stretches) func() float64 {
 		return func() float64 { return f.ratio(a, b, where) }
@@ -57,6 +57,7 @@ func (s *scene) speeds() {
 	add(0, 2, over(longFrame, byGround, pull, ground), over(shortFrame, byGround, pull, ground), over(burst, byGround, pull, ground))
 	add(1, 2, over(longFrame, byAir, pull, ground), over(shortFrame, byAir, pull, ground))
 	add(0, 3, func() float64 { return s.byPosition(gs) })
+	s.spare = append(s.spare, as, byGround, byAir, pull) // they were made here
 	s.outvote(seen)
 }
 
@@ -137,7 +138,8 @@ func mixUp(p flightdata.Parameter, ratio float64) string {
 // while it measures nothing. A wrong unit moves that floor past the one that the
 // profile states, so it is found here by its being the least value there is.
 func (s *scene) measuredAirspeed() []float64 {
-	g := slices.Clone(s.raw(flightdata.Airspeed))
+	g := s.grid()
+	copy(g, s.raw(flightdata.Airspeed))
 	lo, hi := extent(g)
 	for c, v := range g {
 		if lo > 5 && v <= lo+0.02*(hi-lo) {

@@ -152,13 +152,15 @@ type walker struct {
 
 func (w *walker) walk(s *flightdata.Series, sp span.Span) Result {
 	var prev flightdata.Point
+	var age time.Duration
 	first := true
 	for p := range s.Good(sp) {
 		switch {
 		case first:
-			w.lost(span.Span{From: sp.From, To: p.At}, s.MaxAge())
+			age = s.MaxAge()
+			w.lost(span.Span{From: sp.From, To: p.At}, age)
 			w.start(p)
-		case s.Lost(prev.At, p.At):
+		case p.At.Sub(prev.At) > age && s.Lapse(prev.At, p.At) > age:
 			w.gap(s, prev, p)
 		case p.Value == prev.Value && w.phase != Pending:
 			// What held goes on, and so does what did not: most samples of a discrete.

@@ -87,20 +87,15 @@ func (s *Series) Unseen(from, to span.Instant) time.Duration {
 	return d
 }
 
-// Lapse is the time between two instants without what was passed over of it.
+// Lapse is the time between two instants without what was passed over of it: of
+// two samples further apart than MaxAge by this, some were lost. It is never
+// more than the time between them.
 func (s *Series) Lapse(from, to span.Instant) time.Duration {
 	d := to.Sub(from)
 	if len(s.Unread) == 0 {
 		return d
 	}
 	return d - s.Unseen(from, to)
-}
-
-// Lost says whether samples were lost between two that follow each other: what
-// was read of the time between them is longer than MaxAge.
-func (s *Series) Lost(from, to span.Instant) bool {
-	// Most are a period apart, and need no further look.
-	return to.Sub(from) > maxAgePeriods*s.Period && s.Lapse(from, to) > s.MaxAge()
 }
 
 // Len is the number of samples, masked ones included; zero for nil.

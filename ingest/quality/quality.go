@@ -171,8 +171,14 @@ const reach = 3
 func spikes(s *flightdata.Series, def flightdata.Definition, floor float64) {
 	var around []float64
 	least := leastApart(s, def)
+	// A sample nearer to both of its neighbours than any spike is nearer to the
+	// line between them too. A hundredth less, so that no rounding matters.
+	near := 0.99 * least
+	calm := false // the step to sample i is that small
 	for i := 1; i+1 < len(s.Values); i++ {
-		if !good(s, i) || plain(s, i, least) {
+		before := calm
+		calm = math.Abs(s.Values[i+1]-s.Values[i]) < near
+		if before && calm && good(s, i-1) && good(s, i+1) || !good(s, i) || between(s, i) {
 			continue
 		}
 		d, up, down := departure(s, i, floor)
@@ -192,16 +198,13 @@ func spikes(s *flightdata.Series, def flightdata.Definition, floor float64) {
 	}
 }
 
-// plain says whether sample i, between two good ones, is no spike at one look: it
-// is nearer to both than any spike, and so to the line between them, or it lies
-// between the two or level with one. Nearly all samples are told by this.
-func plain(s *flightdata.Series, i int, least float64) bool {
-	if s.Masks != nil && (s.Masks[i-1] != flightdata.Good || s.Masks[i+1] != flightdata.Good) {
+// between says whether sample i lies between its neighbours, both of them good,
+// or level with one: then it is no spike either.
+func between(s *flightdata.Series, i int) bool {
+	if !good(s, i-1) || !good(s, i+1) {
 		return false
 	}
-	up, down := s.Values[i]-s.Values[i-1], s.Values[i]-s.Values[i+1]
-	// A hundredth less, so that no rounding of the line matters.
-	return math.Abs(up) < 0.99*least && math.Abs(down) < 0.99*least || up*down <= 0
+	return (s.Values[i]-s.Values[i-1])*(s.Values[i]-s.Values[i+1]) <= 0
 }
 
 // beside says whether a neighbour departs farther: then that one is the spike,
@@ -356,7 +359,7 @@ func stuck(r *flightdata.Recording, w witness) []flightdata.Note {
 func still(s *flightdata.Series, i, end int, proof *flightdata.Series, w witness) []flightdata.Note {
 	var notes []flightdata.Note
 	for k := i; i < end; i = k {
-		for k++; k < end && !s.Lost(s.Times[k-1], s.Times[k]); k++ {
+		for k++; k < end && s.Lapse(s.Times[k-1], s.Times[k]) <= s.MaxAge(); k++ {
 		}
 		sp := span.Span{From: s.Times[i], To: s.Times[k-1]}
 		if !good(s, i) || sp.Length() < w.atLeast || !moved(proof, sp, w.change) {

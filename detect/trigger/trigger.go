@@ -162,8 +162,8 @@ func (w *walker) walk(s *flightdata.Series, sp span.Span) Result {
 			w.start(p)
 		case p.At.Sub(prev.At) > age && s.Lapse(prev.At, p.At) > age:
 			w.gap(s, prev, p)
-		case p.Value == prev.Value && w.phase != Pending:
-			// What held goes on, and so does what did not: most samples of a discrete.
+		case w.phase != Pending && (p.Value == prev.Value || w.met(p.Value, w.phase) == (w.phase == Active)):
+			// What held goes on, and so does what did not.
 		default:
 			w.step(prev, p)
 		}

@@ -20,7 +20,10 @@ func (s *scene) angles() {
 			s.flaps(p)
 		case flightdata.StabilizerTrim:
 			s.trim(p)
+		default:
+			continue
 		}
+		s.release(p)
 	}
 }
 

@@ -80,6 +80,7 @@ func (s *scene) parkingBrake() {
 		return
 	}
 	brake, gs := s.hold(p), s.hold(flightdata.GroundSpeed)
+	defer s.release(p)
 	set := s.named(p, "set")
 	var taxi, taxiSet, calm, calmSet, move, moveSet, stand, standSet int
 	for c, v := range brake {

@@ -171,6 +171,15 @@ func tellsSize(s *flightdata.Series, i int) bool {
 	return m == flightdata.Good || m == flightdata.OutOfRange || m == flightdata.TooFast
 }
 
+// release gives the grid back that hold laid a parameter out in, when no other
+// check is going to look at it.
+func (s *scene) release(p flightdata.Parameter) {
+	if g, ok := s.held[p]; ok {
+		delete(s.held, p)
+		s.spare = append(s.spare, g)
+	}
+}
+
 // grid has room for a value a second, of which every one is to be set.
 func (s *scene) grid() []float64 {
 	if n := len(s.spare); n > 0 {
@@ -222,6 +231,7 @@ func (s *scene) told(p flightdata.Parameter, word string) (all, yes int) {
 	if !slices.ContainsFunc(s.rec.Get(p).Values, in.has) {
 		return 0, 0
 	}
+	defer s.release(p)
 	for _, v := range s.hold(p) {
 		if v == v {
 			all++

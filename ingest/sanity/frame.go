@@ -110,9 +110,9 @@ type change struct {
 // Windows in which nothing happens are passed over by a single look, as long
 // as the fastest is so fast that they cannot be among those that count.
 func (f frame) fastest(a, b []float64, where *stretches) []change {
-	seen, most := f.candidates(a, b, where, true)
+	seen, most := f.candidates(a, b, where, idle)
 	if counts*most <= 1.01*idle {
-		seen, most = f.candidates(a, b, where, false)
+		seen, most = f.candidates(a, b, where, 0)
 	}
 	if most == 0 {
 		return nil
@@ -126,14 +126,15 @@ func (f frame) fastest(a, b []float64, where *stretches) []change {
 const counts = 0.6
 
 // candidates are the windows that may be among them, and the fastest change.
-func (f frame) candidates(a, b []float64, where *stretches, busy bool) (seen []change, most float64) {
+// A window counts only with a second in it that changes by more than least.
+func (f frame) candidates(a, b []float64, where *stretches, least float64) (seen []change, most float64) {
 	last := -1 // the last second so far in which something happened
 	for k, x := range a {
-		if !(math.Abs(x) < idle) {
+		if !(math.Abs(x) < least) {
 			last = k
 		}
 		c := k + 1 - f.window
-		if c < 0 || busy && last < c || f.atMost(a, c) < counts*most {
+		if c < 0 || last < c || f.atMost(a, c) < counts*most {
 			continue
 		}
 		m := f.mean(a, c)
@@ -144,6 +145,7 @@ func (f frame) candidates(a, b []float64, where *stretches, busy bool) (seen []c
 		seen = append(seen, change{c, m})
 		if d > most && where.have(c, f.window) && !math.IsNaN(f.mean(b, c)) {
 			most = d
+			least = max(least, 0.99*counts*most) // no mean is larger than all in it
 		}
 	}
 	return seen, most

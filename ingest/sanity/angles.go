@@ -14,7 +14,7 @@ const radian = math.Pi / 180
 // is small is no proof; each needs its own.
 func (s *scene) angles() {
 	s.pitch()
-	for _, p := range s.rec.Parameters() {
+	for _, p := range s.params {
 		switch p.Base() {
 		case flightdata.FlapLever, flightdata.FlapPosition, flightdata.SlatPosition:
 			s.flaps(p)

@@ -22,14 +22,14 @@ func (s *scene) clock() bool {
 	if why == "" {
 		return false
 	}
-	s.doubt(why, fmt.Sprintf("check the unit of the time column in %s: milliseconds and seconds look exchanged", s.prof.Path), s.rec.Parameters()...)
+	s.doubt(why, fmt.Sprintf("check the unit of the time column in %s: milliseconds and seconds look exchanged", s.prof.Path), s.params...)
 	return true
 }
 
 // byRate compares sample periods with the rates that the profile expects.
 func (s *scene) byRate() string {
 	var off []float64
-	for _, p := range s.rec.Parameters() {
+	for _, p := range s.params {
 		if r := s.prof.Find(p); r != nil && r.Rate > 0 && s.rec.Get(p).Period > 0 {
 			off = append(off, s.rec.Get(p).Period.Seconds()*r.Rate)
 		}

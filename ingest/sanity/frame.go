@@ -59,22 +59,26 @@ func (f frame) mean(changes []float64, c int) float64 {
 		return math.NaN()
 	}
 	v := changes[c : c+f.window]
-	sum, most := 0.0, 0.0
+	sum, calm := 0.0, true
 	for _, x := range v {
 		if x != x {
 			return math.NaN()
 		}
 		sum += x
-		most = max(most, math.Abs(x))
+		calm = calm && math.Abs(x) < idle
 	}
-	if most < idle {
+	if calm {
 		// Nothing to trim, and too little to tell anything: most of a flight is
 		// like this, and sorting it would cost more than all the rest.
 		return sum / float64(len(v))
 	}
-	var room [16]float64 // of the longest frame and more
-	sorted := append(room[:0], v...)
-	slices.Sort(sorted)
+	var sorted [16]float64 // of the longest frame and more
+	for n, x := range v {
+		for ; n > 0 && sorted[n-1] > x; n-- { // so few numbers are sorted fastest so
+			sorted[n] = sorted[n-1]
+		}
+		sorted[n] = x
+	}
 	inner := sorted[f.trimmed() : f.window-f.trimmed()]
 	sum = 0
 	for _, x := range inner {

@@ -64,7 +64,7 @@ func (s *scene) share(cond, where func(c int) bool) float64 {
 // that never exceeds 1.5 % on an aircraft that moves by itself, a lever that
 // moves within 1 % in steps finer than any sensor's, a centre of gravity of less than 1 %.
 func (s *scene) fractions() {
-	for _, p := range s.rec.Parameters() {
+	for _, p := range s.params {
 		if !s.usable(p) || s.rec.Get(p).Unit.Symbol != "%" {
 			continue
 		}

@@ -19,7 +19,7 @@ const (
 // levers doubts the unit of thrust levers, speedbrake levers and spoilers that
 // hardly move: what noise does to them would be an event in the wrong unit.
 func (s *scene) levers() {
-	for _, p := range s.rec.Parameters() {
+	for _, p := range s.params {
 		switch p.Base() {
 		case flightdata.ThrustLever, flightdata.SpeedbrakeLever, flightdata.SpoilerPosition:
 		default:

@@ -13,7 +13,7 @@ const mostlyOut = 0.3
 // ranges doubts parameters that lie outside the possible range much of the
 // time: their unit is another one.
 func (s *scene) ranges() {
-	for _, p := range s.rec.Parameters() {
+	for _, p := range s.params {
 		n := s.rec.Get(p).MaskCounts()
 		judged := n[flightdata.Good] + n[flightdata.OutOfRange] + n[flightdata.TooFast] + n[flightdata.Spike]
 		if share := float64(n[flightdata.OutOfRange]) / float64(max(judged, 1)); judged >= 20 && share > mostlyOut {

@@ -13,10 +13,11 @@ import (
 // scene is a recording laid out second by second, so that parameters of
 // different rates can be compared. Nothing of it leaves the package.
 type scene struct {
-	rec   *flightdata.Recording
-	prof  *profile.Profile
-	cells int
-	notes []flightdata.Note
+	rec    *flightdata.Recording
+	params []flightdata.Parameter // of the recording, in name order
+	prof   *profile.Profile
+	cells  int
+	notes  []flightdata.Note
 	// What was laid out already. The grids are shared: whoever changes one
 	// copies it first.
 	held, means map[flightdata.Parameter][]float64
@@ -32,7 +33,7 @@ const mostCells = 2 * 24 * 3600
 func newScene(rec *flightdata.Recording, prof *profile.Profile) *scene {
 	n := int(min(rec.Span.Length()/time.Second+1, mostCells))
 	s := &scene{
-		rec: rec, prof: prof, cells: max(n, 0),
+		rec: rec, params: rec.Parameters(), prof: prof, cells: max(n, 0),
 		held: map[flightdata.Parameter][]float64{}, means: map[flightdata.Parameter][]float64{}, extents: map[flightdata.Parameter][2]float64{},
 	}
 	s.none = s.blank()

@@ -256,7 +256,7 @@ func TestLimits(t *testing.T) {
 		"columns": {table.Limits{Columns: 2}, table.Number, "a,b,c\n", ": line 1: the header has 3 columns, the limit is 2; raise the limit"},
 		"rows":    {table.Limits{Rows: 2}, table.Number, "a,b\n1,2\n1,2\n1,2\n", ": more than 2 rows; raise the limit"},
 		"samples": {table.Limits{Samples: 3}, table.Number, "a,b\n1,2\n1,2\n", ": the wanted columns have more than 3 samples; raise the limit"},
-		"line":    {table.Limits{LineBytes: 1}, table.Number, "a,b\n1,\"" + strings.Repeat("x", 300_000) + "\"\n", ": line 2: a line or quoted cell is longer than 262144 bytes"},
+		"line":    {table.Limits{LineBytes: 1}, table.Number, "a,b\n1,\"" + strings.Repeat("x", 600_000) + "\"\n", ": line 2: a line or quoted cell is longer than 524288 bytes"},
 	}
 	for name, tc := range tests {
 		t.Run(name, func(t *testing.T) {

@@ -26,15 +26,15 @@ func TestDigestBesideReading(t *testing.T) {
 		return b.String()
 	}
 	number := func() string { return fmt.Sprint(r.IntN(1e9)) }
-	wide := func() string { return `"` + strings.Repeat("x\n", 150_000+r.IntN(9)) + `"` }
-	large := rows(2<<20, number)
+	wide := func() string { return `"` + strings.Repeat("x\n", 300_000+r.IntN(9)) + `"` }
+	large := rows(4<<20, number)
 	tests := map[string][]byte{
-		"one block":        []byte(rows(200_000, number)),
-		"just two":         []byte(rows(262_200, number)),
+		"one block":        []byte(rows(400_000, number)),
+		"just two":         []byte(rows(524_300, number)),
 		"several":          []byte(large),
 		"no end of line":   []byte(large[:len(large)-1]),
-		"quoted":           []byte(rows(1<<20, func() string { return `"1"` })),
-		"cells of a block": []byte(rows(2<<20, wide)),
+		"quoted":           []byte(rows(2<<20, func() string { return `"1"` })),
+		"cells of a block": []byte(rows(4<<20, wide)),
 		"UTF-16":           []byte(asUTF16(large, binary.LittleEndian)),
 		"gzip":             asGzip(t, []byte(large)),
 		"zstd":             asZstd(t, []byte(large)),

@@ -171,7 +171,7 @@ type pieces struct {
 }
 
 func newPieces() *pieces {
-	const size = 128 << 10
+	const size = 256 << 10
 	return &pieces{buf: [2][]byte{make([]byte, size), make([]byte, size)}, in: bufio.NewReader(nil)}
 }
 

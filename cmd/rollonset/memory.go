@@ -7,9 +7,10 @@ import (
 
 // The bound of a batch is 64 MiB and 16 MiB for each worker, resident. What the
 // runtime manages may take this much of it; the rest is the program itself,
-// stacks and what the system counts beside.
+// stacks and what the system counts beside. A base below this costs time, one above
+// it gains none: recordings use the room of those before.
 const (
-	heapBase      = 40 << 20
+	heapBase      = 32 << 20
 	heapPerWorker = 16 << 20
 	// heapPerRecording is the most that a run keeps of each recording until it
 	// ends: its line in the record, its tally, its row on the page of the night.

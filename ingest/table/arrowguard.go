@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"fmt"
 	"io"
+	"slices"
 
 	"github.com/klauspost/compress/zstd"
 )
@@ -251,6 +252,9 @@ func (m *messages) expand(root flatTable, lengthAt int, batch flatTable, buffers
 	return nil
 }
 
+// usualRatio is how much recorded samples shrink at most, as a rule.
+const usualRatio = 100
+
 // unzstd appends the buffer in its plain form.
 func (m *messages) unzstd(body, piece []byte, size int64) ([]byte, error) {
 	if size < 0 {
@@ -265,6 +269,9 @@ func (m *messages) unzstd(body, piece []byte, size int64) ([]byte, error) {
 	}
 	body = binary.LittleEndian.AppendUint64(body, ^uint64(0))
 	start := len(body)
+	// The decoder makes room for one buffer only, and so would copy all those
+	// before it for each. A claim that the bytes do not bear out is left to it.
+	body = slices.Grow(body, int(min(size, usualRatio*int64(len(piece))))+64)
 	body, err := m.unpack.DecodeAll(piece[8:], body)
 	if err != nil {
 		return nil, fmt.Errorf("zstd: %w", err)

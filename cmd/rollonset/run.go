@@ -19,7 +19,7 @@ import (
 
 // program is the version of the program; the version of the detection logic,
 // on which results depend, is detect.Version.
-const program = "0.1.0"
+const program = "0.2.0"
 
 // The exit codes, in every help and in README.md.
 const (

@@ -8,7 +8,8 @@ import (
 )
 
 // slack is how far the eight-byte loads of the scanner may look past the end
-// of the text.
+// of the text. Zeros stand there: in what an earlier block or another file left,
+// the scanner would find delimiters, and go on beyond it.
 const slack = 16
 
 // blockBytes is how much text the scanner has before it at a time: so much that
@@ -98,5 +99,6 @@ func (w *window) fill() error {
 			return err
 		}
 	}
+	clear(w.buf[w.end : w.end+slack])
 	return nil
 }

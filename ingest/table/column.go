@@ -427,7 +427,7 @@ func (c *column) finish(d *Data) {
 	if c.zoneless {
 		d.Notes = append(d.Notes, Note{Column: c.name, Text: "the timestamps name no time zone; they were taken as UTC"})
 	}
-	if n := c.out.Numbers; n != nil {
+	if n := c.out.Numbers; n != nil && cap(n) <= largeRoom {
 		c.out.Numbers = make([]float64, len(n))
 		copy(c.out.Numbers, n)
 		doubleRoom.keep(n)

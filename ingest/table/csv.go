@@ -63,7 +63,8 @@ func (c *csvFile) start() (header []string, err error) {
 	if err := c.window(p.r); err != nil {
 		return nil, p.fail(err)
 	}
-	if c.dialect, err = recognise(c.w.rest(), &c.f.opt); err != nil {
+	head := c.w.rest()
+	if c.dialect, err = recognise(head[:min(len(head), dialectBytes)], &c.f.opt); err != nil {
 		return nil, wrap(c.f.path, "", err, "")
 	}
 	c.split.delimiter = c.dialect.Delimiter

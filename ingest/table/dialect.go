@@ -29,6 +29,9 @@ type Dialect struct {
 // decided.
 var delimiters = []byte{',', ';', '\t'}
 
+// dialectBytes is how much of the text the dialect is found out of.
+const dialectBytes = 256 << 10
+
 // recognise finds the dialect out of the first bytes of the text, or says why
 // it is none that can be read. What the options name is taken as said.
 func recognise(head []byte, opt *Options) (Dialect, error) {

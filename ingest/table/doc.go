@@ -11,7 +11,7 @@
 //     understood: as a Number, as a State (a word of a discrete), as Seconds
 //     of the file's own clock, or as a Timestamp.
 //  4. Digest is the SHA-256 of the bytes as they lie on disk. After Read of a
-//     CSV file it costs nothing, because Read hashed what it scanned.
+//     CSV or Parquet file it costs nothing more: Read had it hashed beside.
 //
 // # What a cell can be
 //
@@ -31,7 +31,7 @@
 // point or comma; lines end in LF or CR LF; the text is UTF-8, UTF-16 with a
 // byte order mark, or Latin-1. Lines before the header become Metadata, a row
 // of units below it becomes Column.Unit. Open finds all of that out of the
-// first block of the text; Options says what is known beforehand. What was
+// first 256 KiB of the text; Options says what is known beforehand. What was
 // taken for granted is a Note. Dialect holds what was found.
 //
 // # Rows
@@ -46,5 +46,5 @@
 // do; a panic of a library becomes an Error that names the file; everything
 // is decoded in the caller's goroutine, so nothing can escape that net. Only
 // hashing runs beside, in goroutines of its own: it cannot panic, and none
-// outlives the reading.
+// outlives the File.
 package table

@@ -203,7 +203,7 @@ func nanoseconds(v float64) (int64, bool) {
 		return 0, false
 	}
 	whole := int64(v)
-	frac := (v - float64(whole)) * 1e9
+	frac := float64((v - float64(whole)) * 1e9) // rounded here on every processor
 	ns := int64(frac)
 	switch rest := frac - float64(ns); {
 	case rest >= 0.5:

@@ -11,8 +11,13 @@ var (
 	indexRoom  room[int32] // of rows and states
 )
 
-// smallRoom is not worth keeping.
-const smallRoom = 1 << 10
+// Slices of fewer than smallRoom are not worth keeping, and of more than largeRoom,
+// a column of two hours at 16 a second, too large to lie there twice: in the room
+// and as what the caller got.
+const (
+	smallRoom = 1 << 10
+	largeRoom = 1 << 17
+)
 
 // A room is a store of slices that nobody uses.
 type room[T any] struct{ spare sync.Pool }
@@ -27,7 +32,7 @@ func (r *room[T]) take() []T {
 
 // keep takes a slice that nothing points into any more.
 func (r *room[T]) keep(s []T) {
-	if cap(s) >= smallRoom {
+	if cap(s) >= smallRoom && cap(s) <= largeRoom {
 		s = s[:0]
 		r.spare.Put(&s)
 	}

@@ -69,6 +69,8 @@ func (t *tally) digest() (string, int64) {
 type cap64 struct {
 	r    io.Reader
 	left int64
+	// spoilt says that the reader below failed, or panicked and never came back.
+	spoilt bool
 }
 
 func (c *cap64) Read(p []byte) (int, error) {
@@ -79,7 +81,9 @@ func (c *cap64) Read(p []byte) (int, error) {
 		}
 		return 0, errTooMuch
 	}
+	c.spoilt = true
 	n, err := c.r.Read(p[:min(int64(len(p)), c.left)])
+	c.spoilt = err != nil && err != io.EOF
 	c.left -= int64(n)
 	return n, err
 }
@@ -146,7 +150,8 @@ func decompress(r io.Reader, c compression, l *Limits) (io.Reader, func(), error
 		if err := d.z.Reset(d.in.of(r)); err != nil {
 			return nil, nothing, fmt.Errorf("gzip: %w", err)
 		}
-		return &cap64{&d.z, l.Decompressed}, func() { d.in.of(nil); gzips.Put(d) }, nil
+		out := &cap64{r: &d.z, left: l.Decompressed}
+		return out, func() { keepUnspoilt(&gzips, out, d, d.in) }, nil
 	case zstdded:
 		d, err := newUnzstd(l)
 		if err == nil {
@@ -155,9 +160,19 @@ func decompress(r io.Reader, c compression, l *Limits) (io.Reader, func(), error
 		if err != nil {
 			return nil, nothing, fmt.Errorf("zstd: %w", err)
 		}
-		return &cap64{d.z, l.Decompressed}, func() { d.in.of(nil); zstds.Put(d) }, nil
+		out := &cap64{r: d.z, left: l.Decompressed}
+		return out, func() { keepUnspoilt(&zstds, out, d, d.in) }, nil
 	}
 	return r, nothing, nil
+}
+
+// keepUnspoilt keeps a decompressor for the next file, unless it failed in this
+// one: nobody knows then what state it is in.
+func keepUnspoilt(p *sync.Pool, out *cap64, decompressor any, in *pieces) {
+	if !out.spoilt {
+		in.of(nil)
+		p.Put(decompressor)
+	}
 }
 
 // pieces read a compressed file in large pieces, for the hash. Two take turns, so

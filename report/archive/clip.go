@@ -197,6 +197,7 @@ func (g *grid) write(w io.Writer) (err error) {
 	if err := room.file.Close(writtenBy, flightdata.ClipKey, string(meta)); err != nil {
 		return err
 	}
+	clear(room.known)   // no word of a recording is kept alive
 	clipRooms.Put(room) // one that failed is not used again
 	return nil
 }

@@ -40,7 +40,8 @@
 //	keys/06/0673bb4d…                                           lookup of Done
 //	schema/summary.schema.json
 //
-// Everything is written by WriteFile, whole or not at all, and the same
-// result gives the same bytes. Figures are rounded in one place, number.go:
+// Everything is written whole or not at all (see WriteFile), but for a new lookup,
+// which counts for nothing until it ends as one, and the same result gives the
+// same bytes. Figures are rounded in one place, number.go:
 // six decimals, and times to the nanosecond.
 package archive

@@ -77,20 +77,38 @@ func (a *Archive) keyFolder(key string) (string, error) {
 	return folder, nil
 }
 
-// writeKey writes the lookup file of a key in place. One that was not written
-// to its end, of which the last byte is the end of the line, is as good as none.
+// writeKey writes the lookup file of a key: a new one in place, since one that was
+// not written to its end, of which the last byte is the end of the line, is as
+// good as none; one that is there is replaced, so that it never is less.
 func (a *Archive) writeKey(key, folder string) error {
 	file := a.Path(keyPath(key))
-	err := os.WriteFile(file, []byte(folder+"\n"), fileMode)
+	text := []byte(folder + "\n")
+	err := writeNew(file, text)
 	if errors.Is(err, fs.ErrNotExist) {
 		if err = os.MkdirAll(filepath.Dir(file), folderMode); err == nil {
-			err = os.WriteFile(file, []byte(folder+"\n"), fileMode)
+			err = writeNew(file, text)
 		}
 	}
-	if err != nil {
+	switch {
+	case errors.Is(err, fs.ErrExist):
+		return WriteFile(file, func(w io.Writer) error {
+			_, err := w.Write(text)
+			return err
+		})
+	case err != nil:
 		return fmt.Errorf("write %s: %w", file, err)
 	}
 	return nil
+}
+
+// writeNew writes a file that is not there.
+func writeNew(file string, text []byte) error {
+	f, err := os.OpenFile(file, os.O_WRONLY|os.O_CREATE|os.O_EXCL, fileMode)
+	if err != nil {
+		return err
+	}
+	_, err = f.Write(text)
+	return errors.Join(err, f.Close())
 }
 
 // rebuildIfGone rebuilds the lookup of an archive that has flights and no

@@ -108,7 +108,17 @@ func (w *Writer) Close(createdBy, key, value string) error {
 		return err
 	}
 	length := uint32(w.at - start)
+	defer w.forget()
 	return w.write(append([]byte{byte(length), byte(length >> 8), byte(length >> 16), byte(length >> 24)}, magic...))
+}
+
+// forget lets go of the file and of all that its columns held.
+func (w *Writer) forget() {
+	w.out = nil
+	clear(w.schema)
+	clear(w.chunks)
+	clear(w.indexes)
+	clear(w.offsets)
 }
 
 // groups is the one row group; a file without rows has none.

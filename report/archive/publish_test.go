@@ -181,7 +181,7 @@ func TestDone(t *testing.T) {
 		t.Error("a key that is none passed")
 	}
 	lookup := a.Path(keyPath(s.Key))
-	for name, damage := range map[string]string{"empty": "", "hostile": "../../../etc\n", "long": strings.Repeat("x", 1<<20)} {
+	for name, damage := range map[string]string{"empty": "", "without its end": s.Flight.Folder, "hostile": "../../../etc\n", "long": strings.Repeat("x", 1<<20)} {
 		if err := os.WriteFile(lookup, []byte(damage), 0o640); err != nil {
 			t.Fatal(err)
 		}
